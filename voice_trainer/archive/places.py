@@ -1,0 +1,72 @@
+"""Where the program keeps its files: journals, rendered voices, models.
+
+Everything is below the user's data and cache folders (the XDG Base Directory Specification 0.8, by way of
+platformdirs), or below one folder of the user's choice: the environment variable VOICE_TRAINER_HOME.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import secrets
+from datetime import UTC, datetime
+from pathlib import Path
+
+import platformdirs
+
+HOME_VARIABLE = "VOICE_TRAINER_HOME"
+_PROGRAM = "voice_trainer"
+_JOURNALS = "[0-9]*T[0-9]*Z-*.jsonl"
+
+
+def data_folder() -> Path:
+    """Where what must last is kept."""
+    return _chosen_home() or platformdirs.user_data_path(_PROGRAM, appauthor=False)
+
+
+def journals_folder() -> Path:
+    """Where the journals are, one file a session; made by the first journal."""
+    return data_folder() / "journals"
+
+
+def voice_cache_folder() -> Path:
+    """Where rendered cues are kept; may be deleted at any time."""
+    home = _chosen_home()
+    cache = home / "cache" if home else platformdirs.user_cache_path(_PROGRAM, appauthor=False)
+    return cache / "voices"
+
+
+def models_folders() -> tuple[Path, ...]:
+    """Where a recogniser's model may be, the first place first; none of them need exist.
+
+    The second is `models/` of the checkout that the program runs from, where it runs from one.
+    """
+    checkout = Path(__file__).resolve().parents[2]
+    in_checkout = (checkout / "models",) if (checkout / "pyproject.toml").is_file() else ()
+    return (data_folder() / "models", *in_checkout)
+
+
+def new_journal_path(drill_name: str, now_utc: datetime) -> Path:
+    """A name for a new journal, such as '20261125T101500Z-brannock-clearance-ab12.jsonl'.
+
+    `now_utc` must know its time zone (ValueError otherwise). Names sort by time; the end keeps two sessions
+    of one second apart.
+    """
+    if now_utc.tzinfo is None:
+        raise ValueError("the time of a journal needs a time zone")
+    stamp = now_utc.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
+    drill = re.sub(r"[^a-z0-9]+", "-", drill_name.lower())[:60].strip("-") or "drill"
+    while True:
+        path = journals_folder() / f"{stamp}-{drill}-{secrets.token_hex(2)}.jsonl"
+        if not path.exists():
+            return path
+
+
+def latest_journal() -> Path | None:
+    """The journal of the newest session, None where there is none yet."""
+    return max(journals_folder().glob(_JOURNALS), default=None, key=lambda path: path.name)
+
+
+def _chosen_home() -> Path | None:
+    chosen = os.environ.get(HOME_VARIABLE, "")
+    return Path(chosen).expanduser().absolute() if chosen else None

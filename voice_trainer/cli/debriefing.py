@@ -1,0 +1,48 @@
+"""`voice-trainer debrief` and `voice-trainer regrade`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from voice_trainer.archive.journal_file import Journal, read_journal
+from voice_trainer.archive.places import latest_journal
+from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.terminal import console
+from voice_trainer.debrief.report import debrief_of, differences
+from voice_trainer.debrief.text import print_debrief
+from voice_trainer.drills.model import Drill
+from voice_trainer.grading.replay import replay
+
+
+def debrief(path: Path | None) -> int:
+    """Print the debrief of a journal."""
+    journal = _open(path)
+    print_debrief(debrief_of(journal.header, journal.records, journal.torn), console())
+    return 0
+
+
+def regrade(path: Path | None) -> int:
+    """Grade a journal again from its facts; 1 when that is not what was decided live."""
+    journal = _open(path)
+    drill = Drill.model_validate(journal.header.drill)
+    again = replay(drill, journal.header.settings, journal.records)
+    found = differences(journal.records, again)
+    out = console()
+    print_debrief(debrief_of(journal.header, journal.records, journal.torn), out)
+    out.print()
+    for line in found:
+        out.print(line, markup=False)
+    out.print(
+        f"Graded again: {len(again)} decisions, {'not the same as live' if found else 'the same as live'}.",
+        markup=False,
+    )
+    return 1 if found else 0
+
+
+def _open(path: Path | None) -> Journal:
+    chosen = latest_journal() if path is None else path
+    if chosen is None:
+        raise UsageError(
+            "there is no session yet: name a journal, or run a drill first (voice-trainer run DRILL)"
+        )
+    return read_journal(chosen)

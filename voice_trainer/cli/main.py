@@ -1,0 +1,137 @@
+"""The commands, their options, and what becomes of errors.
+
+Exit codes: 0, done; 1, done, and the answer is no (`regrade` found a difference, `doctor` a problem, `hear`
+something else than was expected); 2, it could not be done: one line on standard error says what, where and
+what to do.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from voice_trainer import __version__
+
+CAUTION = (
+    "Study aid only: current charts, local procedures and your instructor come first. "
+    "Never use it while operating an aircraft or driving."
+)
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    top = argparse.ArgumentParser(
+        prog="voice-trainer",
+        description="Chair-fly instrument procedures out loud, hands-free and offline.",
+        epilog=CAUTION,
+    )
+    top.add_argument("--version", action="version", version=f"voice-trainer {__version__}")
+    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    commands.add_parser("list", help="the built-in drills")
+
+    run = commands.add_parser("run", help="run a drill", epilog=CAUTION)
+    run.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    run.add_argument(
+        "--input",
+        metavar="mic|student|typed|FILE.wav",
+        help="who is listened to: a microphone, the synthetic student, lines typed, or a recording "
+        "(default: mic, or student where there is no usable microphone)",
+    )
+    run.add_argument(
+        "--output",
+        metavar="speaker|none|FILE.wav",
+        help="where the trainer speaks (default: speaker if there is one)",
+    )
+    run.add_argument("--microphone", metavar="NAME", help="an input device by name, or part of it")
+    run.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
+    run.add_argument("--headset", action="store_true", help="listen while speaking too: you wear a headset")
+    run.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
+    run.add_argument("--seed", type=int, default=0, help="what chance decides (the student's mistakes)")
+    run.add_argument(
+        "--student-errors",
+        metavar="all|none|LIST",
+        default="all",
+        help="the synthetic student's mistakes: any of wrong-digit,omission,swap,late (default: all)",
+    )
+    run.add_argument("--student-voice", metavar="NAME", help="the synthetic student's voice, by name")
+    run.add_argument("--journal", type=Path, metavar="FILE", help="write the journal there")
+
+    hear = commands.add_parser("hear", help="what is said in a recording, held against a pattern")
+    hear.add_argument("files", nargs="*", metavar="FILE", help="WAV files")
+    hear.add_argument("--expect", metavar="PATTERN", help="the call that is expected, as in a drill")
+    hear.add_argument("--manifest", metavar="LIST.jsonl", help='a line each: {"file": ..., "expect": ...}')
+    hear.add_argument("--drill", metavar="DRILL", help="listen for this drill's calls too")
+    hear.add_argument("--region", choices=("faa", "icao"), default="faa")
+    hear.add_argument("--engine", default="auto", metavar="NAME")
+    hear.add_argument("--json", action="store_true", help="a JSON object a line")
+
+    debrief = commands.add_parser("debrief", help="the debrief of a journal")
+    debrief.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
+
+    regrade = commands.add_parser(
+        "regrade", help="grade a journal again, and compare with the decisions made live"
+    )
+    regrade.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
+
+    doctor = commands.add_parser(
+        "doctor", help="what this machine has, what is missing, and what to do about it"
+    )
+    doctor.add_argument(
+        "--drill", metavar="DRILL", help="also check what the recogniser makes of this drill's words"
+    )
+    doctor.add_argument("--no-audio", action="store_true", help="open no audio device")
+    return top
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit code."""
+    options = parser().parse_args(arguments)
+    from voice_trainer.cli.problems import in_one_line
+
+    try:
+        return _command(options)
+    except BrokenPipeError:
+        # Whoever read our output has gone; there is nobody to tell. Keep the interpreter from trying at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        return 130
+    except Exception as problem:
+        line = in_one_line(problem)
+        if line is None:
+            raise
+        print(f"voice-trainer: {line}", file=sys.stderr)
+        return 2
+
+
+def _command(options: argparse.Namespace) -> int:
+    match options.command:
+        case "list":
+            from voice_trainer.cli.listing import list_drills
+
+            return list_drills()
+        case "run":
+            from voice_trainer.cli.running import run_drill
+
+            return run_drill(options)
+        case "hear":
+            from voice_trainer.cli.hearing import hear
+
+            return hear(options)
+        case "debrief" | "regrade":
+            from voice_trainer.cli.debriefing import debrief, regrade
+
+            return debrief(options.journal) if options.command == "debrief" else regrade(options.journal)
+        case _:
+            from voice_trainer.cli.doctor import examine
+
+            return examine(options)
+
+
+def entry() -> None:
+    """The console script."""
+    sys.exit(main())

@@ -1,0 +1,26 @@
+"""Which exceptions are the user's to mend, and how each is said in one line."""
+
+from __future__ import annotations
+
+from voice_trainer.archive.errors import ArchiveError
+from voice_trainer.audio.ports import AudioError
+from voice_trainer.library.errors import DrillError
+from voice_trainer.phraseology.pattern import PatternError
+from voice_trainer.recognition.ports import RecogniserError
+from voice_trainer.voices.ports import VoiceError
+
+
+class UsageError(Exception):
+    """Options that don't go together, or an input that is not what it should be: one line."""
+
+
+EXPECTED = (ArchiveError, AudioError, DrillError, PatternError, RecogniserError, UsageError, VoiceError)
+
+
+def in_one_line(problem: Exception) -> str | None:
+    """The line for the user; None for what is a fault of the program and deserves its traceback."""
+    if isinstance(problem, EXPECTED):
+        return str(problem)
+    if isinstance(problem, OSError) and problem.filename is not None:
+        return f"{problem.filename}: {problem.strerror}"
+    return None

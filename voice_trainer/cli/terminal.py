@@ -1,0 +1,72 @@
+"""What a running session looks like in a terminal: a line for everything said, by whom, and when."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.text import Text
+
+from voice_trainer.journal.events import (
+    Accepted,
+    AnyDecision,
+    AnyFact,
+    AskAgain,
+    Commanded,
+    CueStarted,
+    Ended,
+    Heard,
+    Paused,
+    Resumed,
+    Settled,
+)
+
+SPEAKERS = {
+    "instructor": ("Instructor", "bold"),
+    "controller": ("Controller", "bold blue"),
+    "aeroplane": ("Aeroplane", "bold magenta"),
+}
+
+
+def console(*, to_stderr: bool = False) -> Console:
+    """A console that heeds NO_COLOR and pipes, and never wraps a line by itself."""
+    return Console(stderr=to_stderr, highlight=False, soft_wrap=True)
+
+
+class LiveLines:
+    """A watcher that prints a session as it goes on."""
+
+    def __init__(self, out: Console) -> None:
+        self._out = out
+
+    def __call__(self, record: AnyFact | AnyDecision) -> None:
+        """Print what a person wants to see of `record`, if anything."""
+        now = record.at_seconds
+        match record:
+            case CueStarted(speaker=speaker, text=text):
+                self._line(now, *SPEAKERS.get(speaker, (speaker.capitalize(), "bold")), text)
+            case Heard(hearing=hearing):
+                said = hearing.text or "(nothing that could be made out)"
+                doubt = "" if hearing.clarity == "clear" else f"   [{hearing.clarity}]"
+                self._line(hearing.start_seconds, "You", "bold green", f"{said}{doubt}")
+            case Accepted(step=step, call=call, corrects=corrects):
+                self._line(
+                    now, "", "", f"  heard: {step}, {call}{' (corrected)' if corrects else ''}", dim=True
+                )
+            case AskAgain(reason=reason):
+                self._line(now, "", "", f"  {reason}: asked to say again", dim=True)
+            case Settled(verdict=verdict, call=call, reason=reason) if verdict != "correct":
+                self._line(now, "", "", f"  {call}: {verdict}. {reason}", dim=True)
+            case Commanded(by="instructor", verb=verb):
+                self._line(now, "", "", f"  the instructor puts it right ({verb})", dim=True)
+            case Paused(reason=reason):
+                self._line(now, "", "", f"  paused: {reason}")
+            case Resumed():
+                self._line(now, "", "", "  going on")
+            case Ended(reason=reason):
+                self._line(now, "", "", f"  ended: {reason}", dim=True)
+            case _:
+                pass
+
+    def _line(self, seconds: float, who: str, style: str, text: str, *, dim: bool = False) -> None:
+        clock = f"{int(seconds // 60)}:{int(seconds % 60):02d}"
+        body = Text(text, style="dim" if dim else "")
+        self._out.print(Text.assemble((f"{clock:>6}  ", "dim"), (f"{who:<11}", style), body))

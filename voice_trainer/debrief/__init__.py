@@ -1,0 +1,1 @@
+"""What the student is told after a session: a function of its journal."""

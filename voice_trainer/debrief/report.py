@@ -1,0 +1,90 @@
+"""All that a debrief says, gathered from a journal, before it is laid out as text or spoken."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from voice_trainer.drills.model import Drill
+from voice_trainer.grading.replay import replay
+from voice_trainer.grading.score import POINTS, Grade, grade
+from voice_trainer.journal.events import (
+    AnyDecision,
+    AnyFact,
+    AskAgain,
+    Decision,
+    Ended,
+    Header,
+    Heard,
+    Paused,
+    SamplesLost,
+    Settled,
+)
+
+CAUTION = (
+    "Study aid only. Current charts, local procedures and your instructor come first. "
+    "Recognition errs: a grade is no evidence of proficiency. Never use it while operating an aircraft or driving."
+)
+
+CORRECTIONS_SHOWN = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Debrief:
+    """One session, ready to be told.
+
+    `ended` is why it ended, None where the journal breaks off; `torn` is what its last, broken line was.
+    """
+
+    header: Header
+    drill: Drill
+    grade: Grade
+    ended: str | None
+    seconds: float
+    utterances: int
+    asked_again: int
+    pauses: int
+    samples_lost: int
+    torn: str | None = None
+
+    def corrections(self) -> tuple[Settled, ...]:
+        """The verdicts that cost most, most first, in the drill's order among equals."""
+        costly = [v for v in self.grade.verdicts if v.need == "required" and _cost(v) > 0]
+        return tuple(sorted(costly, key=_cost, reverse=True))
+
+
+def _cost(settled: Settled) -> float:
+    points = POINTS[settled.verdict]
+    return 0.0 if points is None else 1.0 - points
+
+
+def debrief_of(header: Header, records: Sequence[AnyFact | AnyDecision], torn: str | None = None) -> Debrief:
+    """The debrief of a journal. Raises ValueError where its drill is none that this version understands."""
+    drill = Drill.model_validate(header.drill)
+    decisions = replay(drill, header.settings, records)
+    return Debrief(
+        header=header,
+        drill=drill,
+        grade=grade(drill, decisions),
+        ended=next((r.reason for r in records if isinstance(r, Ended)), None),
+        seconds=max((r.at_seconds for r in records if not isinstance(r, Decision)), default=0.0),
+        utterances=sum(isinstance(r, Heard) for r in records),
+        asked_again=sum(isinstance(d, AskAgain) for d in decisions),
+        pauses=sum(isinstance(r, Paused) for r in records),
+        samples_lost=sum(r.samples for r in records if isinstance(r, SamplesLost)),
+        torn=torn,
+    )
+
+
+def differences(recorded: Sequence[AnyFact | AnyDecision], replayed: Sequence[AnyDecision]) -> list[str]:
+    """Where the decisions made live and those made again differ, a line each; none when they are the same."""
+    live = [r.model_dump_json() for r in recorded if isinstance(r, Decision)]
+    again = [d.model_dump_json() for d in replayed]
+    found = [
+        f"decision {i}: was {was}, is now {now}"
+        for i, (was, now) in enumerate(zip(live, again, strict=False), start=1)
+        if was != now
+    ]
+    if len(live) != len(again):
+        found.append(f"{len(live)} decisions were made live, {len(again)} are made now")
+    return found

@@ -1,0 +1,127 @@
+"""The printed debrief: plain lines, no meaning in colour alone."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.text import Text
+
+from voice_trainer.debrief.report import CAUTION, CORRECTIONS_SHOWN, Debrief
+from voice_trainer.grading.alignment import align
+from voice_trainer.grading.score import POINTS, Ratio
+from voice_trainer.journal.events import Settled
+from voice_trainer.phraseology.normaliser import normalise
+
+MARKS = {1.0: ("+", "green"), 0.5: ("~", "yellow"), 0.0: ("x", "red"), None: ("?", "cyan")}
+"""What a call earned, as a sign: whole, half, nothing, not counted."""
+
+
+def print_debrief(debrief: Debrief, console: Console) -> None:
+    """Print the whole debrief."""
+    for line in debrief_lines(debrief):
+        console.print(line, soft_wrap=True, highlight=False, markup=False)
+
+
+def debrief_lines(debrief: Debrief) -> list[Text]:
+    """The debrief, a line each."""
+    header, grade = debrief.header, debrief.grade
+    lines = [
+        Text(f"Debrief: {debrief.drill.title}", style="bold"),
+        Text(
+            f"{debrief.drill.drill}, {header.started_utc}, {_clock(debrief.seconds)}, heard by {header.engine}"
+        ),
+        Text(),
+        Text(
+            f"Score {_percent(grade.total)}: {grade.total.got:g} of {grade.total.of:g} points.", style="bold"
+        ),
+        Text(
+            f"  completeness {_percent(grade.completeness)}   accuracy {_percent(grade.accuracy)}"
+            f"   timing {_percent(grade.timing)}   order {_percent(grade.order)}"
+        ),
+    ]
+    lines += [Text(f"  CRITICAL: said '{c.said}'. {c.reason}", style="bold red") for c in grade.critical]
+    lines += _calls(debrief)
+    lines += _what_to_work_on(debrief)
+    lines += _notes(debrief)
+    lines += [Text(), Text(CAUTION, style="dim")]
+    return lines
+
+
+def _calls(debrief: Debrief) -> list[Text]:
+    lines: list[Text] = []
+    by_call = {(v.step, v.call): v for v in debrief.grade.verdicts}
+    for step in debrief.drill.steps:
+        if step.flow is None:
+            continue
+        lines += [Text(), Text(f"{step.step}: {step.flow.name}", style="bold")]
+        for call in step.flow.calls:
+            verdict = by_call.get((step.step, call.call))
+            if verdict is not None:
+                lines += _call(verdict)
+            elif call.need == "required":
+                lines.append(Text(f"  . {call.call:<14} not reached"))
+    return lines
+
+
+def _call(settled: Settled) -> list[Text]:
+    sign, style = MARKS[POINTS[settled.verdict]]
+    lines = [
+        Text.assemble(
+            "  ", (sign, style), f" {settled.call:<14} ", (f"{settled.verdict:<13}", style), settled.reason
+        )
+    ]
+    if settled.verdict == "missed":
+        lines.append(Text(f"      expected  {settled.expected}"))
+    elif settled.verdict == "wrong value":
+        lines += _expected_over_said(settled)
+    lines += [Text(f"      style: {remark}", style="dim") for remark in settled.remarks]
+    return lines
+
+
+def _expected_over_said(settled: Settled) -> list[Text]:
+    """The two wordings, one over the other, with marks under the words that differ."""
+    expected, said, marks = "      expected  ", "      said      ", "                "
+    for pair in align(normalise(settled.expected), normalise(settled.said)).pairs:
+        over, under = pair.expected or "", pair.said or ""
+        width = max(len(over), len(under))
+        expected += f"{over:<{width}} "
+        said += f"{under:<{width}} "
+        marks += f"{'' if over == under else '^' * width:<{width}} "
+    return [Text(line.rstrip()) for line in (expected, said, marks) if line.strip()]
+
+
+def _what_to_work_on(debrief: Debrief) -> list[Text]:
+    corrections = debrief.corrections()
+    if not corrections:
+        return [Text(), Text("Nothing to correct.")] if debrief.grade.verdicts else []
+    lines = [Text(), Text("Work on", style="bold")]
+    for number, settled in enumerate(corrections[:CORRECTIONS_SHOWN], start=1):
+        lines.append(Text(f"  {number}. {settled.step}, {settled.call}: {settled.reason}"))
+        lines.append(Text(f"     say: {settled.expected}"))
+    return lines
+
+
+def _notes(debrief: Debrief) -> list[Text]:
+    extras = len(debrief.grade.extras)
+    notes = [
+        (debrief.grade.count("unclear"), "call(s) could not be made out, and are not counted"),
+        (debrief.asked_again, "time(s) the trainer asked to say again"),
+        (extras, "utterance(s) belonged to no call; they cost nothing"),
+        (debrief.pauses, "pause(s); nothing counts while the session stands still"),
+        (debrief.samples_lost, "samples were lost by the microphone, and count as silence"),
+    ]
+    lines = [Text(f"Note: {number} {what}.") for number, what in notes if number]
+    if debrief.ended is None:
+        lines.append(Text("Note: the journal breaks off; graded up to its last fact."))
+    elif debrief.ended != "finished":
+        lines.append(Text(f"Note: the session ended before the drill did ({debrief.ended})."))
+    if debrief.torn is not None:
+        lines.append(Text("Note: the journal's last line is torn; all before it is whole."))
+    return [Text(), *lines] if lines else []
+
+
+def _percent(ratio: Ratio) -> str:
+    return "-" if ratio.percent is None else f"{ratio.percent:.0f} %"
+
+
+def _clock(seconds: float) -> str:
+    return f"{int(seconds // 60)}:{int(seconds % 60):02d} min"

@@ -1,0 +1,201 @@
+"""What a drill is: cues, calls, flows and windows.
+
+A drill is a list of steps. A step begins when its condition comes true (the drill starts, the step before it
+is settled, the aeroplane crosses the station), speaks its cue, and opens its flow: the calls that the student
+owes. These classes are both what a drill file may contain (unknown keys are errors) and what a journal keeps
+of it; both sides read them through `Drill.model_validate`.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+
+from voice_trainer.drills.conditions import check_condition
+from voice_trainer.phraseology.pattern import Pattern, compile_pattern
+from voice_trainer.phraseology.slots import Region, slot_type
+from voice_trainer.phraseology.speaking import spoken_text
+
+DrillKind = Literal["procedure", "radio", "checklist", "memory", "callouts", "brief", "reckoning"]
+Speaker = Literal["instructor", "controller", "aeroplane"]
+Verb = Literal["turn", "altitude", "speed", "course", "clock"]
+"""What the aeroplane does when a call is heard, with the values that were *said*."""
+
+Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9 -]{0,60}$")]
+Text = Annotated[str, Field(min_length=1, max_length=2000)]
+Seconds = Annotated[float, Field(ge=0, le=3600)]
+
+
+class Part(BaseModel):
+    """Base of everything in a drill: immutable, strict about unknown keys."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+
+
+class Window(Part):
+    """When a call is on time.
+
+    It opens when its step begins, or at the event `opens` of the flight (which may come before the step or
+    after it); said before that, the call is `early`. It closes `within_seconds` of listening time after the
+    moment the student could begin (the end of the cue, or of the call before it in the flow), or at the event
+    `closes`, whichever comes first; said after that, it is `late`.
+    """
+
+    opens: str | None = None
+    within_seconds: Annotated[float, Field(gt=0, le=600)] = 8.0
+    closes: str | None = None
+
+    @field_validator("opens", "closes")
+    @classmethod
+    def _known_condition(cls, value: str | None) -> str | None:
+        return None if value is None else check_condition(value)
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        if self.opens is not None and self.opens == self.closes:
+            raise ValueError(f"impossible window: it opens and closes at the same event, '{self.opens}'")
+        return self
+
+
+class Call(Part):
+    """What the student is expected to say, as a pattern, and what it is for."""
+
+    call: Name
+    say: Text
+    need: Literal["required", "optional", "forbidden"] = "required"
+    window: Window = Window()
+    does: Verb | None = None
+    ask: str | None = None
+    because: str | None = None
+
+
+class Flow(Part):
+    """Calls that belong together, in a set order (`strict`) or in any.
+
+    `give_up_seconds` is how long, past the last window, the trainer goes on listening before what is not said
+    is `missed`. With `asks`, what is left out of an otherwise finished flow is asked for once, as a controller
+    does with a readback.
+    """
+
+    name: str = "calls"
+    order: Literal["strict", "any"] = "strict"
+    asks: bool = False
+    give_up_seconds: Annotated[float, Field(gt=0, le=600)] = 6.0
+    calls: Annotated[tuple[Call, ...], Field(min_length=1, max_length=40)]
+
+
+class Cue(Part):
+    """What the trainer says. An `urgent` cue interrupts; any other waits for the student to finish."""
+
+    speaker: Speaker
+    say: Text
+    urgent: bool = False
+
+
+class Step(Part):
+    """A moment of the drill: its condition, then its cue, then the calls it expects."""
+
+    step: Name
+    when: str = "settled"
+    after_seconds: Seconds = 0.0
+    cue: Cue | None = None
+    flow: Flow | None = None
+
+    @field_validator("when")
+    @classmethod
+    def _known_condition(cls, value: str) -> str:
+        return check_condition(value)
+
+    @model_validator(mode="after")
+    def _not_empty(self) -> Self:
+        if self.cue is None and self.flow is None:
+            raise ValueError("a step needs a cue, a flow, or both")
+        return self
+
+
+class Station(Part):
+    """The navaid that a flown drill is about."""
+
+    ident: Annotated[str, Field(pattern=r"^[A-Z]{2,3}$")]
+    name: str
+    frequency: str
+
+    @field_validator("frequency", mode="before")
+    @classmethod
+    def _legal(cls, value: object) -> str:
+        return slot_type("frequency").canonical(str(value))
+
+
+class AeroplaneStart(Part):
+    """Where a flown drill begins. Directions are magnetic, the wind is where it comes from."""
+
+    profile: str = "turboprop"
+    distance_nm: Annotated[float, Field(gt=0, le=60)]
+    radial_degrees: Annotated[float, Field(ge=1, le=360)]
+    heading_degrees: Annotated[float, Field(ge=1, le=360)]
+    course_degrees: Annotated[float, Field(ge=1, le=360)]
+    altitude_feet: Annotated[float, Field(ge=0, le=45000)]
+    airspeed_knots: Annotated[float, Field(gt=30, le=500)]
+    wind_from_degrees: Annotated[float, Field(ge=0, le=360)] = 360.0
+    wind_knots: Annotated[float, Field(ge=0, le=150)] = 0.0
+
+
+class Drill(Part):
+    """One practice unit."""
+
+    drill: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,60}$")]
+    title: Text
+    kind: DrillKind
+    trains: Text
+    region: Region = "faa"
+    minutes: Annotated[float, Field(gt=0, le=120)] = 2.0
+    sources: tuple[str, ...] = ()
+    callsign: str | None = None
+    callsign_abbreviated: str | None = None
+    pronounce: dict[str, str] = {}
+    synonyms: dict[str, tuple[str, ...]] = {}
+    station: Station | None = None
+    aeroplane: AeroplaneStart | None = None
+    limit_seconds: Annotated[float, Field(gt=0, le=7200)] = 600.0
+    steps: Annotated[tuple[Step, ...], Field(min_length=1, max_length=200)]
+
+    def pattern(self, call: Call) -> Pattern:
+        """The compiled pattern of one of this drill's calls. Raises PatternError."""
+        return compile_pattern(call.say, region=self.region, synonyms=self.synonyms)
+
+    def spoken(self, cue: Cue) -> str:
+        """The words of a cue, every number written out. Raises PatternError."""
+        return spoken_text(cue.say, self.region)
+
+    def step_named(self, name: str) -> Step:
+        """The step of that name; raises KeyError."""
+        return next(step for step in self.steps if step.step == name)
+
+    @property
+    def conditions(self) -> frozenset[str]:
+        """Every condition that some step or window waits for."""
+        found = {step.when for step in self.steps}
+        for step in self.steps:
+            for call in step.flow.calls if step.flow else ():
+                found |= {c for c in (call.window.opens, call.window.closes) if c is not None}
+        return frozenset(found)
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        seen: set[str] = set()
+        for step in self.steps:
+            if step.step in seen:
+                raise ValueError(f"two steps are called '{step.step}'")
+            seen.add(step.step)
+            calls: set[str] = set()
+            for call in step.flow.calls if step.flow else ():
+                if call.call in calls:
+                    raise ValueError(f"step '{step.step}' has two calls named '{call.call}'")
+                calls.add(call.call)
+        flown = {"start", "settled"}
+        if self.aeroplane is None and (waits := sorted(self.conditions - flown)):
+            raise ValueError(f"waits for '{waits[0]}', but a drill without an aeroplane has no flight events")
+        if (self.aeroplane is None) != (self.station is None):
+            raise ValueError("aeroplane and station belong together: give both or neither")
+        return self

@@ -1,0 +1,189 @@
+"""The one matcher: (state, event) -> (state, decisions). Pure.
+
+Theory of operation
+-------------------
+Live, the decisions fly the aeroplane and drive the sequencer; afterwards the same function over the journal's
+facts gives the grade. For the two to be equal, whatever the matcher does depends on facts only, never on how
+often it was asked:
+
+- Time is judged up to a *horizon*: a little behind the present (`DETECTION_SECONDS`), since speech is
+  noticed a moment after it began, and never beyond the onset of speech that is not understood yet. A limit
+  that lies before the horizon is acted upon with the time of the limit, not of the event that revealed it.
+- Windows run on the listening clock, which stands still while the trainer speaks, is deaf or is paused.
+- A `Tick` carries nothing but the time: leaving any of them out changes when a decision is made known, but
+  no decision and not their order.
+
+A hearing is taken apart in `recognised`: its spans are given to calls there. Here, only time passes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from voice_trainer.grading.recognised import take_hearing
+from voice_trainer.grading.settling import settle_flow
+from voice_trainer.grading.state import FlowState, MatchState
+from voice_trainer.grading.windows import asks_for_items_at, gives_up_at
+from voice_trainer.journal.events import (
+    AnyDecision,
+    AnyFact,
+    AskFor,
+    CueEnded,
+    CueStarted,
+    Ended,
+    Flown,
+    Heard,
+    ListeningStarted,
+    ListeningStopped,
+    Paused,
+    Resumed,
+    SpeechDropped,
+    SpeechStarted,
+    StepBegan,
+    at,
+)
+
+DETECTION_SECONDS = 0.3
+"""Speech is reported at most this long after its onset: the detector's block and its shortest utterance."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """Time has passed; never journaled."""
+
+    at_seconds: float
+
+
+def question_about(step: str) -> str:
+    """The name of the cue with which the trainer asks for something again, or for what was left out."""
+    return f"question: {step}"
+
+
+def match(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[AnyDecision]]:
+    """Take one event in; return the new state and what was decided, in order. Never raises."""
+    if state.ended:
+        return state, []
+    is_last = isinstance(event, Ended)
+    horizon = event.at_seconds if is_last else event.at_seconds - DETECTION_SECONDS
+    if isinstance(event, SpeechStarted):
+        horizon = min(horizon, event.onset_seconds)
+    if state.speech_onsets and not is_last:
+        horizon = min(horizon, state.speech_onsets[0])
+    state, decisions = _let_time_pass(state, horizon)
+    match event:
+        case Heard(hearing=hearing):
+            state, heard = take_hearing(
+                replace(state, speech_onsets=state.speech_onsets[1:]), hearing, event.at_seconds
+            )
+            decisions += heard
+            state, closed = _close_finished(state, event.at_seconds)
+            decisions += closed
+        case Ended():
+            state, closed = _end(state, event)
+            decisions += closed
+        case _:
+            state = _note(state, event)
+    return state, decisions
+
+
+def _note(state: MatchState, event: AnyFact | Tick) -> MatchState:
+    now = event.at_seconds
+    match event:
+        case StepBegan(step=step):
+            has_cue = state.drill.step_named(step).cue is not None
+            base = None if has_cue else state.clock.reading(now)
+            return state.updated(step, lambda flow: replace(flow, begun=True, base_listening=base))
+        case CueStarted(cue=cue):
+            return replace(state, clock=state.clock.stop(f"cue {cue}", now))
+        case CueEnded(cue=cue):
+            return _cue_ended(replace(state, clock=state.clock.start(f"cue {cue}", now)), cue, now)
+        case ListeningStopped():
+            return replace(state, clock=state.clock.stop("deaf", now))
+        case ListeningStarted():
+            return replace(state, clock=state.clock.start("deaf", now))
+        case Paused():
+            return replace(state, clock=state.clock.stop("paused", now))
+        case Resumed():
+            return replace(state, clock=state.clock.start("paused", now))
+        case SpeechStarted(onset_seconds=onset):
+            return replace(state, speech_onsets=(*state.speech_onsets, onset))
+        case SpeechDropped():
+            return replace(state, speech_onsets=state.speech_onsets[:-1])
+        case Flown(name=name):
+            return replace(state, events=(*state.events, (name, state.clock.reading(now))))
+        case _:
+            return state
+
+
+def _cue_ended(state: MatchState, cue: str, now: float) -> MatchState:
+    base = state.clock.reading(now)
+
+    def from_here(flow: FlowState) -> FlowState:
+        asked = cue == question_about(flow.step)
+        if flow.step == cue and flow.base_listening is None and flow.begun:
+            return replace(flow, base_listening=base)
+        if asked and flow.open and flow.base_listening is not None:
+            return replace(flow, base_listening=max(base, flow.base_listening))
+        return flow
+
+    return replace(state, flows=tuple(from_here(flow) for flow in state.flows))
+
+
+def _let_time_pass(state: MatchState, horizon: float) -> tuple[MatchState, list[AnyDecision]]:
+    """Act on every limit up to `horizon`, each at its own moment, the earliest first."""
+    decisions: list[AnyDecision] = []
+    reading = state.clock.reading(horizon)
+    while True:
+        limits = [
+            (limit, index, kind)
+            for index, flow in state.open_flows()
+            for kind, limit in (("ask", asks_for_items_at(flow)), ("close", gives_up_at(state, flow)))
+            if limit is not None and limit <= reading
+        ]
+        if not limits:
+            return state, decisions
+        limit, index, kind = min(limits)
+        flow = state.flows[index]
+        moment = state.clock.moment(limit)
+        if kind == "ask":
+            state, asked = _ask_for_items(state, index, flow, moment)
+            decisions += asked
+        else:
+            decisions += settle_flow(state, flow, moment)
+            state = state.with_flow(index, replace(flow, closed=True))
+
+
+def _ask_for_items(
+    state: MatchState, index: int, flow: FlowState, moment: float
+) -> tuple[MatchState, list[AnyDecision]]:
+    decisions: list[AnyDecision] = [
+        AskFor(
+            at_seconds=at(moment),
+            step=flow.step,
+            call=c.call.call,
+            text=c.call.ask or f"say again {c.call.call}",
+        )
+        for c in flow.calls
+        if c.owed
+    ]
+    calls = tuple(replace(c, asked_for=True) if c.owed else c for c in flow.calls)
+    return state.with_flow(index, replace(flow, items_asked_for=True, calls=calls)), decisions
+
+
+def _close_finished(state: MatchState, at_seconds: float) -> tuple[MatchState, list[AnyDecision]]:
+    """Close at once the flows in which all is said, and all of it right."""
+    decisions: list[AnyDecision] = []
+    for index, flow in list(state.open_flows()):
+        if not any(call.owed or call.differences for call in flow.calls):
+            decisions += settle_flow(state, flow, at_seconds)
+            state = state.with_flow(index, replace(flow, closed=True))
+    return state, decisions
+
+
+def _end(state: MatchState, event: Ended) -> tuple[MatchState, list[AnyDecision]]:
+    """Settle what is still open. Steps that never began are missed, unless the student ended the session."""
+    decisions: list[AnyDecision] = []
+    for flow in state.flows:
+        if flow.open or (not flow.closed and event.reason != "by the student"):
+            decisions += settle_flow(state, flow, event.at_seconds)
+    return replace(state, ended=True, flows=tuple(replace(f, closed=True) for f in state.flows)), decisions

@@ -1,0 +1,279 @@
+"""From a hearing to calls: which of the calls that the student owes is each span?
+
+A span is a call when it is worded as the call's pattern (its phrase), with whatever values; the values are
+compared afterwards. Which *value* is expected plays no part in what was heard; which *call* is due decides
+only between calls of the same wording.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from rapidfuzz import fuzz
+
+from voice_trainer.grading.settling import settle_call
+from voice_trainer.grading.state import FlowState, MatchState, Said
+from voice_trainer.grading.windows import opened_at, too_early
+from voice_trainer.journal.events import Accepted, AnyDecision, AskAgain, Critical, Extra, ToTrainer, at
+from voice_trainer.journal.hearing import Hearing, Interpretation, Meaning, Span
+
+SIMILAR_WORDING = 75.0
+"""Own words at least this like a call's wording (0..100, RapidFuzz's ratio) are asked for again, with the
+wording shown; never taken for the call."""
+
+CORRECTION_WORDS = frozenset({"correction", "disregard"})
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A call that a span could be, by the numbers of its flow and of the call in it."""
+
+    flow: int
+    call: int
+
+
+def take_hearing(
+    state: MatchState, hearing: Hearing, at_seconds: float
+) -> tuple[MatchState, list[AnyDecision]]:
+    """Give every span of the hearing to a call, or to nobody."""
+    seconds = at(hearing.end_seconds - hearing.start_seconds)
+    if "paused" in state.clock.reasons:
+        return state, _while_paused(hearing, at_seconds, seconds)
+    if hearing.clarity == "not a call" or hearing.best is None:
+        return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="not a call")]
+    if hearing.clarity == "unclear":
+        return _unclear(state, hearing, at_seconds)
+    decisions: list[AnyDecision] = []
+    taken = 0
+    correcting = False
+    for span in _without_withdrawn(_best_fitting(state, hearing)):
+        if span.kind == "control":
+            decisions.append(_to_trainer(span, at_seconds))
+            taken += 1
+        elif span.text in CORRECTION_WORDS:
+            correcting = True
+            taken += 1
+        else:
+            found = _find(state, span, correcting)
+            if found is None:
+                decisions.append(_nobodys(state, span, at_seconds))
+                continue
+            target, meaning = found
+            state, accepted = _accept(state, target, span, meaning, at_seconds, correcting)
+            decisions += accepted
+            correcting = False
+            taken += 1
+    if not taken and (similar := _similar_wording(state, hearing.text)):
+        return _ask_again(state, hearing, at_seconds, (similar,), wording=True)
+    return state, decisions
+
+
+def _to_trainer(span: Span, at_seconds: float) -> ToTrainer:
+    return ToTrainer(at_seconds=at_seconds, order=span.text.split(" ", 1)[-1])
+
+
+def _while_paused(hearing: Hearing, at_seconds: float, seconds: float) -> list[AnyDecision]:
+    """A session that stands still hears only what is said to the trainer."""
+    spans = hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
+    orders: list[AnyDecision] = [_to_trainer(span, at_seconds) for span in spans if span.kind == "control"]
+    return orders or [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="while paused")]
+
+
+def _best_fitting(state: MatchState, hearing: Hearing) -> tuple[Span, ...]:
+    """Where the same words can be read in several ways, the reading with the most calls that are due."""
+    assert hearing.best is not None
+    same_words: list[Interpretation] = [i for i in hearing.interpretations if i.text == hearing.best.text]
+    return max(same_words, key=lambda i: sum(_find(state, span, False) is not None for span in i.spans)).spans
+
+
+def _without_withdrawn(spans: tuple[Span, ...]) -> list[Span]:
+    """Leave out what the same utterance takes back: 'heading 323, correction, heading 333'."""
+    kept: list[Span] = []
+    for index, span in enumerate(spans):
+        rest = spans[index + 1 :]
+        withdrawn = any(
+            a.text in CORRECTION_WORDS and _phrases(b) & _phrases(span)
+            for a, b in zip(rest, rest[1:], strict=False)
+        )
+        if not withdrawn:
+            kept.append(span)
+    return kept
+
+
+def _phrases(span: Span) -> set[str]:
+    return {meaning.phrase for meaning in span.meanings}
+
+
+def _candidates(state: MatchState, phrases: set[str]) -> Iterator[tuple[Target, FlowState]]:
+    for i, flow in enumerate(state.flows):
+        for j, call in enumerate(flow.calls):
+            if call.pattern.phrase in phrases:
+                yield Target(i, j), flow
+
+
+def _find(state: MatchState, span: Span, correcting: bool) -> tuple[Target, Meaning] | None:
+    """The call that this span is: one that is due, else one to be corrected, else one that comes next.
+
+    A call that comes next is taken early only when it is right in every value, and only where the student can
+    know that it comes: what a controller will say is not known beforehand.
+    """
+    said: list[Target] = []
+    due: list[Target] = []
+    upcoming: list[Target] = []
+    next_flow = next((i for i, flow in enumerate(state.flows) if not flow.begun), None)
+    for target, flow in _candidates(state, _phrases(span)):
+        call = flow.calls[target.call]
+        if call.said is not None:
+            said.append(target)
+        elif flow.open:
+            due.append(target)
+        elif not flow.closed and (target.flow == next_flow or not too_early(state, flow, call)):
+            upcoming.append(target)
+    wrong = [t for t in said if state.flows[t.flow].open and state.flows[t.flow].calls[t.call].differences]
+    for group in [said[::-1], due] if correcting else [due, wrong]:
+        if group:
+            return _closest(state, span, group)
+    foreseeable = [t for t in upcoming if state.drill.step_named(state.flows[t.flow].step).when != "settled"]
+    found = _closest(state, span, foreseeable) if foreseeable else None
+    return found if found and not _distance(state, *found) else None
+
+
+def _closest(state: MatchState, span: Span, targets: list[Target]) -> tuple[Target, Meaning]:
+    """Of several calls of the same wording, the one whose values are nearest, else the first."""
+    pairs = [
+        (target, meaning)
+        for target in targets
+        for meaning in span.meanings
+        if state.flows[target.flow].calls[target.call].pattern.phrase == meaning.phrase
+    ]
+    return min(pairs, key=lambda pair: _distance(state, *pair))
+
+
+def _distance(state: MatchState, target: Target, meaning: Meaning) -> int:
+    return len(state.flows[target.flow].calls[target.call].pattern.differences(meaning.slots))
+
+
+def _accept(
+    state: MatchState, target: Target, span: Span, meaning: Meaning, at_seconds: float, correcting: bool
+) -> tuple[MatchState, list[AnyDecision]]:
+    flow = state.flows[target.flow]
+    call = flow.calls[target.call]
+    if call.call.need == "forbidden":
+        critical = Critical(
+            at_seconds=at_seconds,
+            step=flow.step,
+            call=call.call.call,
+            said=span.text,
+            reason=call.call.because or "This must not be said here.",
+        )
+        return state, [critical]
+    before = call.said
+    onset, onset_listening = span.start_seconds, state.clock.reading(span.start_seconds)
+    if flow.first_onset is not None:
+        onset, onset_listening = flow.first_onset
+    said = Said(
+        text=span.text,
+        slots=meaning.slots,
+        onset_seconds=before.onset_seconds if before else onset,
+        end_seconds=span.end_seconds,
+        onset_listening=before.onset_listening if before else onset_listening,
+        base_listening=before.base_listening if before else opened_at(state, flow, call),
+        place_in_time=before.place_in_time if before else state.calls_said,
+        early=before.early if before else too_early(state, flow, call),
+        asked_for=call.asked_for,
+        remarks=(*meaning.remarks, *_correction_remark(before, correcting)),
+        corrected=before is not None or correcting,
+    )
+    call = replace(call, said=said)
+    base = flow.base_listening
+    if base is not None:
+        base = max(base, state.clock.reading(span.end_seconds))
+    flow = replace(flow.with_call(target.call, call), base_listening=base, first_onset=None)
+    state = replace(state.with_flow(target.flow, flow), calls_said=state.calls_said + 1)
+    decisions: list[AnyDecision] = [
+        Accepted(
+            at_seconds=at_seconds,
+            step=flow.step,
+            call=call.call.call,
+            said=span.text,
+            slots=meaning.slots,
+            onset_seconds=at(said.onset_seconds),
+            corrects=before is not None,
+        )
+    ]
+    if flow.closed:
+        decisions.append(settle_call(state, flow, call, at_seconds))
+    return state, decisions
+
+
+def _correction_remark(before: Said | None, correcting: bool) -> tuple[str, ...]:
+    return () if before is None or correcting else ("say 'correction' before a corrected value",)
+
+
+def _nobodys(state: MatchState, span: Span, at_seconds: float) -> Extra:
+    phrases = _phrases(span)
+    repeated = any(flow.calls[t.call].said for t, flow in _candidates(state, phrases))
+    too_late = any(flow.closed for _, flow in _candidates(state, phrases))
+    note = "said before" if repeated else "after its time" if too_late else "belongs to no call"
+    seconds = at(span.end_seconds - span.start_seconds)
+    return Extra(at_seconds=at_seconds, said=span.text, seconds=seconds, note=note)
+
+
+def _similar_wording(state: MatchState, text: str) -> Target | None:
+    """The owed call that own words come nearest to, if near enough."""
+    rated = [
+        (
+            max(fuzz.ratio(text, " ".join(words)) for words in (call.pattern.spoken(), call.pattern.brief())),
+            i,
+            j,
+        )
+        for i, flow in state.open_flows()
+        for j, call in enumerate(flow.calls)
+        if call.owed
+    ]
+    score, i, j = max(rated, default=(0.0, 0, 0), key=lambda entry: entry[0])
+    return Target(i, j) if score >= SIMILAR_WORDING else None
+
+
+def _unclear(state: MatchState, hearing: Hearing, at_seconds: float) -> tuple[MatchState, list[AnyDecision]]:
+    """Ask for it again; what it may have been is not held against the student."""
+    phrases = {m.phrase for i in hearing.interpretations for s in i.spans for m in s.meanings}
+    maybe = tuple(
+        target for target, flow in _candidates(state, phrases) if flow.open and flow.calls[target.call].owed
+    )
+    if not maybe:
+        first_owed = next(
+            (Target(i, j) for i, flow in state.open_flows() for j, c in enumerate(flow.calls) if c.owed), None
+        )
+        maybe = (first_owed,) if first_owed else ()
+    return _ask_again(state, hearing, at_seconds, maybe, wording=False)
+
+
+def _ask_again(
+    state: MatchState, hearing: Hearing, at_seconds: float, targets: tuple[Target, ...], *, wording: bool
+) -> tuple[MatchState, list[AnyDecision]]:
+    seconds = at(hearing.end_seconds - hearing.start_seconds)
+    if not targets:
+        return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="unclear")]
+    for target in targets:
+        flow = state.flows[target.flow]
+        call = replace(flow.calls[target.call], unclear=True)
+        state = state.with_flow(target.flow, flow.with_call(target.call, call))
+    index = targets[0].flow
+    flow = state.flows[index]
+    onset = (hearing.start_seconds, state.clock.reading(hearing.start_seconds))
+    asks_left = flow.asks < state.settings.most_asks
+    flow = replace(flow, asks=flow.asks + 1, first_onset=flow.first_onset or onset)
+    if not asks_left:
+        state = state.with_flow(index, flow)
+        return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="unclear")]
+    state = state.with_flow(index, flow)
+    call = flow.calls[targets[0].call]
+    ask = AskAgain(
+        at_seconds=at_seconds,
+        step=flow.step,
+        reason="close to a call, but not its words" if wording else "could not be made out",
+        wording=" ".join(call.pattern.spoken()) if wording else None,
+    )
+    return state, [ask]

@@ -1,0 +1,129 @@
+"""From what is known of a call to its verdict, with the reason in one sentence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from voice_trainer.grading.order import out_of_place
+from voice_trainer.grading.state import CallState, FlowState, MatchState
+from voice_trainer.grading.windows import on_time_until
+from voice_trainer.journal.events import FlowClosed, Settled, Verdict, at
+from voice_trainer.phraseology.slots import slot_type
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """A verdict and its reason."""
+
+    verdict: Verdict
+    reason: str
+    late_seconds: float | None = None
+
+
+def settle_flow(state: MatchState, flow: FlowState, at_seconds: float) -> list[Settled | FlowClosed]:
+    """The verdicts of a flow that is over; optional and forbidden calls that were not said have none."""
+    misplaced = _misplaced(flow)
+    decisions: list[Settled | FlowClosed] = [
+        settle_call(state, flow, call, at_seconds, misplaced)
+        for call in flow.calls
+        if call.call.need == "required" or (call.said and call.call.need == "optional")
+    ]
+    said = sorted((c for c in flow.calls if c.said), key=lambda c: c.said.place_in_time if c.said else 0)
+    order = tuple(c.call.call for c in said if c.call.need == "required")
+    decisions.append(
+        FlowClosed(at_seconds=at(at_seconds), step=flow.step, strict=flow.flow.order == "strict", order=order)
+    )
+    return decisions
+
+
+def settle_call(
+    state: MatchState,
+    flow: FlowState,
+    call: CallState,
+    at_seconds: float,
+    misplaced: dict[str, str] | None = None,
+) -> Settled:
+    """The verdict of one call; `misplaced` maps calls out of order to the call they should have come before."""
+    judgement = _judge(state, call, _misplaced(flow) if misplaced is None else misplaced)
+    said = call.said
+    reason = judgement.reason
+    if judgement.verdict != "correct" and call.call.because:
+        reason = f"{reason} {call.call.because}"
+    return Settled(
+        at_seconds=at(at_seconds),
+        step=flow.step,
+        call=call.call.call,
+        need=call.call.need,
+        verdict=judgement.verdict,
+        expected=" ".join(call.pattern.spoken()),
+        said=said.text if said else "",
+        onset_seconds=at(said.onset_seconds) if said else None,
+        late_seconds=judgement.late_seconds,
+        reason=reason,
+        remarks=said.remarks if said else (),
+        corrected=said.corrected if said else False,
+    )
+
+
+def _misplaced(flow: FlowState) -> dict[str, str]:
+    if flow.flow.order != "strict":
+        return {}
+    said = sorted(
+        ((call.said.place_in_time, i) for i, call in enumerate(flow.calls) if call.said),
+    )
+    places = [i for _, i in said]
+    found: dict[str, str] = {}
+    for place in out_of_place(places):
+        position = places.index(place)
+        later_neighbours = [p for p in places[:position] if p > place] or [
+            p for p in places[position:] if p < place
+        ]
+        found[flow.calls[place].call.call] = flow.calls[later_neighbours[0]].call.call
+    return found
+
+
+def _judge(state: MatchState, call: CallState, misplaced: dict[str, str]) -> Judgement:
+    said = call.said
+    if said is None:
+        if call.unclear:
+            return Judgement("unclear", "Something was said here that could not be made out: not counted.")
+        if call.asked_for:
+            return Judgement("missed", "Left out, and not given when it was asked for.")
+        return Judgement("missed", "Not said.")
+    if differences := call.differences:
+        return Judgement(
+            "wrong value", " ".join(_difference(d.type, d.expected, d.heard) for d in differences)
+        )
+    if said.asked_for:
+        return Judgement("incomplete", "Given only when it was asked for.")
+    if call.call.call in misplaced:
+        return Judgement("out of order", f"Said on the wrong side of '{misplaced[call.call.call]}'.")
+    if said.early:
+        opens = f": it belongs after '{call.call.window.opens}'" if call.call.window.opens else ""
+        return Judgement("early", f"Said before its time{opens}.")
+    if said.base_listening is None:
+        return Judgement("correct", "Right, before the cue had ended.")
+    after = said.onset_listening - said.base_listening
+    beyond = said.onset_listening - on_time_until(state, call, said.base_listening)
+    if beyond > 0:
+        allowed = after - beyond
+        return Judgement(
+            "late", f"Begun after {after:.1f} seconds; {allowed:.0f} were allowed.", round(beyond, 3)
+        )
+    corrected = "Corrected, and right" if said.corrected else "Right"
+    return Judgement("correct", f"{corrected}, after {max(after, 0.0):.1f} seconds.")
+
+
+def _difference(type_name: str, expected: str, heard: str | None) -> str:
+    if "/" in type_name or type_name == "not":
+        want, got = expected, heard
+    else:
+        kind = slot_type(type_name)
+        want, got = kind.describe(expected), None if heard is None else kind.describe(heard)
+    return (
+        f"The {_label(type_name)} is missing: it is {want}." if got is None else f"Said {got}; it is {want}."
+    )
+
+
+def _label(type_name: str) -> str:
+    return "word" if "/" in type_name or type_name == "not" else type_name

@@ -1,0 +1,125 @@
+"""What the matcher remembers between two events: frozen, so that a replay starts from the same thing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+from voice_trainer.drills.model import Call, Drill, Flow
+from voice_trainer.grading.listening_clock import ListeningClock
+from voice_trainer.journal.events import Settings
+from voice_trainer.phraseology.pattern import Difference, Pattern
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """How a call was said: its words and values, and when, on both clocks."""
+
+    text: str
+    slots: dict[str, str]
+    onset_seconds: float
+    end_seconds: float
+    onset_listening: float
+    base_listening: float | None
+    place_in_time: int
+    early: bool
+    asked_for: bool
+    remarks: tuple[str, ...] = ()
+    corrected: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CallState:
+    """One call that the student owes, and what became of it so far.
+
+    `asked_for`: it was left out of a readback and the trainer has asked for it. `unclear`: something that may
+    have been this call could not be made out.
+    """
+
+    call: Call
+    pattern: Pattern
+    said: Said | None = None
+    asked_for: bool = False
+    unclear: bool = False
+
+    @property
+    def differences(self) -> tuple[Difference, ...]:
+        """Where the values that were said are not the expected ones."""
+        return self.pattern.differences(self.said.slots) if self.said else ()
+
+    @property
+    def owed(self) -> bool:
+        """Required, and not said yet."""
+        return self.said is None and self.call.need == "required"
+
+
+@dataclass(frozen=True, slots=True)
+class FlowState:
+    """The calls of one step.
+
+    `base_listening` is the moment from which the next call is timed: the end of the cue, of the call before,
+    or of a question; None until the cue has ended. `first_onset` is the onset (seconds, listening seconds) of
+    an utterance that was asked for again, which the repetition is graded by.
+    """
+
+    step: str
+    flow: Flow
+    calls: tuple[CallState, ...]
+    begun: bool = False
+    closed: bool = False
+    base_listening: float | None = None
+    asks: int = 0
+    first_onset: tuple[float, float] | None = None
+    items_asked_for: bool = False
+
+    @property
+    def open(self) -> bool:
+        """Begun and not closed."""
+        return self.begun and not self.closed
+
+    def with_call(self, index: int, call: CallState) -> FlowState:
+        """This flow with its call number `index` replaced."""
+        return replace(self, calls=(*self.calls[:index], call, *self.calls[index + 1 :]))
+
+
+@dataclass(frozen=True, slots=True)
+class MatchState:
+    """Everything the matcher knows.
+
+    `speech_onsets` are the beginnings of the utterances that are not understood yet, because the student still
+    speaks or the recogniser is at work: nothing after the first of them can be judged. `events` maps each event of the flight to the listening second at which it happened first, and
+    `calls_said` counts accepted calls, to order them in time.
+    """
+
+    drill: Drill
+    settings: Settings
+    flows: tuple[FlowState, ...]
+    clock: ListeningClock = ListeningClock()
+    speech_onsets: tuple[float, ...] = ()
+    events: tuple[tuple[str, float], ...] = ()
+    calls_said: int = 0
+    ended: bool = False
+
+    def with_flow(self, index: int, flow: FlowState) -> MatchState:
+        """This state with flow number `index` replaced."""
+        return replace(self, flows=(*self.flows[:index], flow, *self.flows[index + 1 :]))
+
+    def updated(self, step: str, change: Callable[[FlowState], FlowState]) -> MatchState:
+        """This state with the flow of `step`, if it has one, put through `change`."""
+        return replace(self, flows=tuple(change(f) if f.step == step else f for f in self.flows))
+
+    def open_flows(self) -> Iterator[tuple[int, FlowState]]:
+        """The flows that are open, with their numbers, in the order of the drill."""
+        return ((i, flow) for i, flow in enumerate(self.flows) if flow.open)
+
+
+def expect(drill: Drill, settings: Settings) -> MatchState:
+    """The state before anything has happened. Raises PatternError for a call that can't be compiled."""
+    flows = tuple(
+        FlowState(
+            step.step, step.flow, tuple(CallState(call, drill.pattern(call)) for call in step.flow.calls)
+        )
+        for step in drill.steps
+        if step.flow is not None
+    )
+    return MatchState(drill, settings, flows)

@@ -1,0 +1,74 @@
+"""When a call is on time, and when a flow has waited long enough. All in listening seconds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from voice_trainer.drills.conditions import is_met
+from voice_trainer.grading.state import CallState, FlowState, MatchState
+
+CORRECTION_SECONDS = 4.0
+"""How long a finished flow with a wrong value in it stays open, so that the student can correct it (ours)."""
+
+READBACK_PAUSE_SECONDS = 2.0
+"""The silence after a readback, in which a controller waits for the rest before asking (common practice)."""
+
+
+def first_time(state: MatchState, condition: str) -> float | None:
+    """The listening second at which the flight first met `condition`, None if it has not."""
+    return next((when for name, when in state.events if is_met(condition, name)), None)
+
+
+def opened_at(state: MatchState, flow: FlowState, call: CallState) -> float | None:
+    """When the call's time began to run: the later of the flow's base and the event that opens it."""
+    if flow.base_listening is None:
+        return None
+    if call.call.window.opens is None:
+        return flow.base_listening
+    event = first_time(state, call.call.window.opens)
+    return None if event is None else max(flow.base_listening, event)
+
+
+def on_time_until(state: MatchState, call: CallState, base_listening: float) -> float:
+    """The last moment that is on time for a call whose time runs from `base_listening`."""
+    limit = base_listening + call.call.window.within_seconds
+    closes = first_time(state, call.call.window.closes) if call.call.window.closes else None
+    return limit if closes is None else min(limit, max(closes, base_listening))
+
+
+def too_early(state: MatchState, flow: FlowState, call: CallState) -> bool:
+    """Whether the call's window has not opened yet."""
+    if call.call.window.opens is not None:
+        return first_time(state, call.call.window.opens) is None
+    return not flow.begun
+
+
+def gives_up_at(state: MatchState, flow: FlowState) -> float | None:
+    """When the flow closes with what has been said; None while that can't be known yet."""
+    if flow.base_listening is None:
+        return None
+    owed = [call for call in flow.calls if call.owed]
+    if all(call.call.need != "required" for call in flow.calls):
+        owed = [call for call in flow.calls if call.said is None]
+    if not owed:
+        wrong = any(call.differences for call in flow.calls)
+        return flow.base_listening + (CORRECTION_SECONDS if wrong else 0.0)
+    return _latest(
+        None if base is None else on_time_until(state, call, base) + flow.flow.give_up_seconds
+        for call in owed
+        for base in [opened_at(state, flow, call)]
+    )
+
+
+def asks_for_items_at(flow: FlowState) -> float | None:
+    """When the items left out of a readback are asked for; None where none are, or they have been already."""
+    if not flow.flow.asks or flow.items_asked_for or flow.base_listening is None:
+        return None
+    some_said = any(call.said for call in flow.calls)
+    some_owed = any(call.owed for call in flow.calls)
+    return flow.base_listening + READBACK_PAUSE_SECONDS if some_said and some_owed else None
+
+
+def _latest(moments: Iterable[float | None]) -> float | None:
+    known = list(moments)
+    return None if None in known else max(m for m in known if m is not None)

@@ -1,0 +1,41 @@
+"""The drills that come with the program, and finding a drill by its name."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from voice_trainer.drills.model import Drill
+from voice_trainer.library.drill_files import load_drill
+from voice_trainer.library.errors import DrillError, Problem, quoted
+from voice_trainer.library.wording import listed, nearest
+
+CONTENT = Path(__file__).parent / "content"
+"""One YAML file a drill, named after the drill."""
+
+_ENDINGS = (".yaml", ".yml")
+
+
+def builtin_drills() -> dict[str, Path]:
+    """The file of every drill that comes with the program, by the drill's name, in alphabetical order."""
+    return {path.stem: path for path in sorted(CONTENT.glob("*.yaml"))}
+
+
+def find_drill(name_or_path: str) -> Drill:
+    """The drill of that name, or the one in that file.
+
+    What holds a slash or ends in .yaml or .yml is a file, anything else a name. Raises DrillError; for a name
+    that is not there it suggests the nearest.
+    """
+    if "/" in name_or_path or name_or_path.endswith(_ENDINGS):
+        return load_drill(name_or_path)
+    drills = builtin_drills()
+    if name_or_path in drills:
+        return load_drill(drills[name_or_path])
+    likely = nearest(name_or_path, drills)
+    if likely:
+        advice = f"did you mean '{likely}'?"
+    elif drills:
+        advice = f"use {listed(drills)}, or a file such as ./my-drill.yaml"
+    else:
+        advice = "none came with this installation; name a file such as ./my-drill.yaml"
+    raise DrillError(Problem(quoted(name_or_path), "there is no drill of this name", advice))

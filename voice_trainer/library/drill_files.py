@@ -1,0 +1,187 @@
+"""Reading a drill from its file: strictly, and with everything that is wrong in it said at once.
+
+Three readings follow each other: of the file as YAML, of its values as a `Drill`, and of every text that is
+spoken or heard as a pattern. The first stops at its first problem, because what follows a broken line can't
+be trusted; the other two report all that they find, in the order of the file.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Final, get_args
+
+from pydantic import ValidationError
+
+from voice_trainer.drills.model import Drill
+from voice_trainer.library import strict_yaml
+from voice_trainer.library.errors import DrillError, Problem, one_line, quoted
+from voice_trainer.library.strict_yaml import MOST_BYTES, Document, Mark, Plain, read_yaml
+from voice_trainer.library.wording import problems_of
+from voice_trainer.phraseology.pattern import PatternError, compile_pattern
+from voice_trainer.phraseology.regions import Region
+from voice_trainer.phraseology.speaking import spoken_text
+
+# fmt: off
+VOWELS: Final = (
+    "AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW",
+)
+CONSONANTS: Final = (
+    "B", "CH", "D", "DH", "F", "G", "HH", "JH", "K", "L", "M", "N", "NG", "P", "R", "S", "SH", "T", "TH", "V",
+    "W", "Y", "Z", "ZH",
+)
+# fmt: on
+"""The 39 phones of the CMU Pronouncing Dictionary (its file `cmudict.phones`); a vowel may carry a stress
+mark, 0, 1 or 2."""
+
+LONGEST_TEXT = 2000
+"""Characters of one text, as the model of a drill has it; a longer one is not worth reading as a pattern."""
+
+Place = strict_yaml.Path
+
+
+def load_drill(path: Path | str) -> Drill:
+    """The drill in a file.
+
+    Raises DrillError with every problem that was found, also where there is no such file.
+    """
+    return read_drill(_content(Path(path), str(path)), str(path))
+
+
+def read_drill(content: bytes, file: str) -> Drill:
+    """The drill in the `content` of a file that messages call `file`. Raises DrillError."""
+    document = read_yaml(content, file)
+    if not isinstance(document.data, dict):
+        what = "a drill must be lines of 'key: value'"
+        raise DrillError(Problem(file, what, "begin with a line 'drill: its-name'", 1, 1))
+    problems: list[Problem] = []
+    drill: Drill | None = None
+    try:
+        drill = Drill.model_validate(document.data)
+    except ValidationError as error:
+        problems += problems_of(error, document, file)
+    problems += _unreadable_texts(document, file)
+    problems += _unreadable_pronunciations(document, file)
+    if problems or drill is None:
+        raise DrillError(*sorted(problems, key=lambda problem: (problem.line or 0, problem.column or 0)))
+    return drill
+
+
+def _content(path: Path, file: str) -> bytes:
+    """What is in a regular file, one byte more than is allowed at most; anything else might never end."""
+    try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise DrillError(Problem(file, "this is not a file", "name a drill file, such as my-drill.yaml"))
+        with path.open("rb") as opened:
+            return opened.read(MOST_BYTES + 1)
+    except FileNotFoundError as error:
+        raise DrillError(Problem(file, "there is no such file", "check its name and folder")) from error
+    except OSError as error:
+        what = f"the file can't be read ({os.strerror(error.errno or 0)})"
+        raise DrillError(Problem(file, what, "check its name and permissions")) from error
+    except ValueError as error:
+        raise DrillError(Problem(quoted(file), "this is not the name of a file", "check it")) from error
+
+
+def _unreadable_texts(document: Document, file: str) -> Iterator[Problem]:
+    """What is wrong inside cues, calls and questions, also where the drill as a whole is not valid yet."""
+    data = document.data
+    region = _region(_below(data, "region"))
+    synonyms = _synonyms(_below(data, "synonyms"))
+    bad_synonyms = list(_unreadable_synonyms(synonyms, document, file))
+    yield from bad_synonyms
+    if bad_synonyms:
+        synonyms = {}  # or every call of the drill would be blamed for them
+
+    def read_as_pattern(text: str) -> object:
+        return compile_pattern(text, region=region, synonyms=synonyms)
+
+    def read_as_speech(text: str) -> object:
+        return spoken_text(text, region)
+
+    for step, step_place in _items(_below(data, "steps"), ("steps",)):
+        cue_place = (*step_place, "cue", "say")
+        yield from _read(read_as_speech, _below(step, "cue", "say"), cue_place, document, file)
+        for call, place in _items(_below(step, "flow", "calls"), (*step_place, "flow", "calls")):
+            yield from _read(read_as_pattern, _below(call, "say"), (*place, "say"), document, file)
+            yield from _read(read_as_speech, _below(call, "ask"), (*place, "ask"), document, file)
+
+
+def _read(
+    reading: Callable[[str], object], value: Plain, place: Place, document: Document, file: str
+) -> Iterator[Problem]:
+    """The problem that `reading` finds in the text at `place`, if it is a text and there is one."""
+    if not isinstance(value, str) or len(value) > LONGEST_TEXT:
+        return
+    text = value.strip()
+    try:
+        reading(text)
+    except PatternError as error:
+        lines = text.split("\n")
+        offset = sum(len(line) + 1 for line in lines[: error.line - 1]) + error.column - 1
+        mark = document.marks.inside(place, len(value) - len(value.lstrip()) + offset)
+        yield _problem(error, mark, file)
+
+
+def _problem(error: PatternError, mark: Mark, file: str) -> Problem:
+    """A complaint about a pattern; what to do, where it says so, stands behind its first colon."""
+    what, _, advice = one_line(error.reason).partition(": ")
+    return Problem(file, what, advice or "correct it", mark.line, mark.column)
+
+
+def _unreadable_synonyms(
+    synonyms: dict[str, tuple[str, ...]], document: Document, file: str
+) -> Iterator[Problem]:
+    """What is wrong with the synonyms: each is tried alone, in a pattern that nothing else is wrong with."""
+    for written, others in synonyms.items():
+        try:
+            compile_pattern("check", synonyms={written: others})
+        except PatternError as error:
+            yield _problem(error, document.marks.key(("synonyms", written)), file)
+
+
+def _unreadable_pronunciations(document: Document, file: str) -> Iterator[Problem]:
+    pronunciations = _below(document.data, "pronounce")
+    for word, phones in pronunciations.items() if isinstance(pronunciations, dict) else ():
+        if not isinstance(phones, str):
+            continue
+        mark = document.marks.value(("pronounce", word))
+        wrong = [phone for phone in phones.split() if not _is_phone(phone)]
+        if wrong:
+            what = f"{quoted(wrong[0])} is not a sound of the CMU dictionary"
+            advice = f"use {' '.join(sorted(VOWELS + CONSONANTS))}"
+            yield Problem(file, what, advice, mark.line, mark.column)
+        elif not phones.strip():
+            what = f"{quoted(word)} has no sounds"
+            yield Problem(file, what, "write them, or delete it", mark.line, mark.column)
+
+
+def _is_phone(phone: str) -> bool:
+    return phone in CONSONANTS or phone in VOWELS or (phone[:-1] in VOWELS and phone[-1] in "012")
+
+
+def _region(value: Plain) -> Region:
+    known: tuple[Region, ...] = get_args(Region)
+    return next((region for region in known if region == value), known[0])
+
+
+def _synonyms(value: Plain) -> dict[str, tuple[str, ...]]:
+    """What can be used of the synonyms of a drill that may not be valid."""
+    return {
+        word: tuple(other for other in others if isinstance(other, str))
+        for word, others in (value.items() if isinstance(value, dict) else ())
+        if isinstance(others, list)
+    }
+
+
+def _below(data: Plain, *names: str) -> Plain:
+    for name in names:
+        data = data.get(name) if isinstance(data, dict) else None
+    return data
+
+
+def _items(value: Plain, place: Place) -> Iterator[tuple[Plain, Place]]:
+    for index, item in enumerate(value if isinstance(value, list) else ()):
+        yield item, (*place, index)

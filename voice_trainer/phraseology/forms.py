@@ -1,0 +1,182 @@
+"""Forms: ways to say a value, each written once, from which both the words and the value are read.
+
+A form is a small tree like a `Node`, but every leaf also carries the text that it stands for: 'thirty' then
+'three' stand for '3' and '3', 'thousand' at the end of an altitude for '000'. `language` forgets the texts
+and leaves the words that a recogniser must be able to hear; `read` runs words through the tree and joins the
+texts. So what can be heard and what can be understood are the same by construction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from voice_trainer.phraseology import nodes
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """Words, said in this order, that stand for `text`; no words at all are allowed."""
+
+    words: tuple[str, ...]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Then:
+    """Forms said one after the other; their texts are joined."""
+
+    parts: tuple[Form, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Either:
+    """Exactly one of the options."""
+
+    options: tuple[Form, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Styled:
+    """A form that is understood but not the standard one: `style` names what is unusual about it."""
+
+    part: Form
+    style: str
+
+
+Form = Said | Then | Either | Styled
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """What some words stand for, and the styles that were met on the way."""
+
+    text: str
+    styles: tuple[str, ...] = ()
+
+
+def say(words: str, text: str) -> Said:
+    """The blank-separated `words`, standing for `text`."""
+    return Said(tuple(words.split()), text)
+
+
+def then(*parts: Form) -> Form:
+    """The parts in order."""
+    return parts[0] if len(parts) == 1 else Then(parts)
+
+
+def either(*options: Form) -> Form:
+    """One of the options."""
+    return options[0] if len(options) == 1 else Either(options)
+
+
+def perhaps(*words: str) -> Form:
+    """One of these words or phrases, or nothing; it stands for nothing."""
+    return Either((Said((), ""), *(say(each, "") for each in words)))
+
+
+def silent(text: str) -> Said:
+    """No words, standing for `text`."""
+    return Said((), text)
+
+
+def nested_repeat(unit: Form, least: int, most: int) -> Form:
+    """`unit` said from `least` to `most` times."""
+    form: Form = silent("")
+    for _ in range(most - least):
+        form = either(silent(""), then(unit, form))
+    return then(*([unit] * least), form)
+
+
+def language(form: Form) -> nodes.Node:
+    """The words of a form as a node; nothing-or-something becomes `Maybe`."""
+    match form:
+        case Said(words):
+            return nodes.Word(words[0]) if len(words) == 1 else nodes.Sequence(tuple(map(nodes.Word, words)))
+        case Styled(part):
+            return language(part)
+        case Then(parts):
+            flat: list[nodes.Node] = []
+            for part in parts:
+                node = language(part)
+                flat.extend(node.parts if isinstance(node, nodes.Sequence) else (node,))
+            return flat[0] if len(flat) == 1 else nodes.Sequence(tuple(flat))
+        case Either(options):
+            silence = nodes.Sequence(())
+            heard: list[nodes.Node] = []
+            for option in options:
+                node = language(option)
+                for each in node.options if isinstance(node, nodes.Choice) else (node,):
+                    if each not in heard:
+                        heard.append(each)
+            spoken = tuple(node for node in heard if node != silence)
+            if not spoken:
+                return silence
+            choice = spoken[0] if len(spoken) == 1 else nodes.Choice(spoken)
+            return choice if len(spoken) == len(heard) else nodes.Maybe(choice)
+
+
+def read(form: Form, words: Sequence[str]) -> list[Understood]:
+    """Everything that all of `words` can stand for; empty when they are not a way to say it."""
+    seen: dict[Understood, None] = {}
+    for end, understood in _walk(form, words, 0):
+        if end == len(words):
+            seen[understood] = None
+    return list(seen)
+
+
+def _walk(form: Form, words: Sequence[str], start: int) -> Iterator[tuple[int, Understood]]:
+    match form:
+        case Said(said, text):
+            end = start + len(said)
+            if tuple(words[start:end]) == said:
+                yield end, Understood(text)
+        case Styled(part, style):
+            for end, understood in _walk(part, words, start):
+                yield end, Understood(understood.text, (*understood.styles, style))
+        case Either(options):
+            for option in options:
+                yield from _walk(option, words, start)
+        case Then(parts):
+            yield from _walk_parts(parts, words, start)
+
+
+def _walk_parts(
+    parts: tuple[Form, ...], words: Sequence[str], start: int
+) -> Iterator[tuple[int, Understood]]:
+    if not parts:
+        yield start, Understood("")
+        return
+    for middle, first in _walk(parts[0], words, start):
+        for end, rest in _walk_parts(parts[1:], words, middle):
+            yield end, Understood(first.text + rest.text, first.styles + rest.styles)
+
+
+def sentences(form: Form) -> Iterator[tuple[tuple[str, ...], Understood]]:
+    """Every word sequence of a form with what it stands for: finite, for tests and for listing."""
+    match form:
+        case Said(words, text):
+            yield words, Understood(text)
+        case Styled(part, style):
+            for words, understood in sentences(part):
+                yield words, Understood(understood.text, (*understood.styles, style))
+        case Either(options):
+            for option in options:
+                yield from sentences(option)
+        case Then(parts):
+            yield from _sentences_of_parts(parts)
+
+
+def _sentences_of_parts(parts: tuple[Form, ...]) -> Iterator[tuple[tuple[str, ...], Understood]]:
+    if not parts:
+        yield (), Understood("")
+        return
+    rests = list(_sentences_of_parts(parts[1:]))
+    for words, first in sentences(parts[0]):
+        for more, rest in rests:
+            yield words + more, Understood(first.text + rest.text, first.styles + rest.styles)
+
+
+def one_of(pairs: Iterable[tuple[str, str]]) -> Form:
+    """One of several (words, text) pairs."""
+    return either(*(say(words, text) for words, text in pairs))

@@ -1,0 +1,209 @@
+"""A grammar: everything that may be said in one drill, and the reader that cuts an utterance into phrases.
+
+The student may say several calls in one breath, with words between them that are nobody's. Reading is exact:
+a phrase is read where its words are there, never where they are nearly there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from voice_trainer.phraseology.automaton import Taken
+from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Slot, Word, words_of
+from voice_trainer.phraseology.nodes import Sequence as Parts
+from voice_trainer.phraseology.pattern import Pattern, match_of
+from voice_trainer.phraseology.slot_reader import SlotReader, first_words
+from voice_trainer.phraseology.slots import Region, slot_type
+
+PhraseKind = Literal["call", "trade", "control"]
+"""call: of the drill; trade: a common sentence of the trade outside it; control: said to the trainer."""
+
+PieceKind = Literal["call", "trade", "control", "other"]
+
+RANK: dict[PhraseKind, int] = {"call": 0, "trade": 1, "control": 2}
+"""Whose phrase it is when the same words are of several kinds: the lowest wins."""
+
+READINGS_LIMIT = 4
+"""How many equally good readings of one utterance are returned."""
+
+
+@dataclass(frozen=True)
+class Phrase:
+    """Something that may be said: its opened pattern, and whose it is."""
+
+    pattern: Pattern
+    kind: PhraseKind
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One way to understand a piece: the opened pattern's text, slot values by key, remarks on style."""
+
+    phrase: str
+    slots: dict[str, str]
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """The words from `first` to before `last_exclusive`, and their meanings (none for other)."""
+
+    first: int
+    last_exclusive: int
+    kind: PieceKind
+    meanings: tuple[Reading, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A phrase read from some word to `end`."""
+
+    end: int
+    phrase: Phrase
+    taken: Taken | None
+
+
+Cost = tuple[int, int]
+"""Words that are nobody's, then phrases: less is better."""
+
+
+class Grammar:
+    """A drill's phrases, each once."""
+
+    def __init__(self, phrases: Iterable[Phrase]) -> None:
+        """Opens every pattern; of equal ones, the first of the best kind stays."""
+        best: dict[str, Phrase] = {}
+        for phrase in phrases:
+            opened = Phrase(phrase.pattern.opened(), phrase.kind)
+            known = best.get(opened.pattern.text)
+            if known is None or RANK[opened.kind] < RANK[known.kind]:
+                best[opened.pattern.text] = opened
+        self.phrases: tuple[Phrase, ...] = tuple(best.values())
+
+    @cached_property
+    def by_text(self) -> dict[str, Phrase]:
+        """Every phrase by its text, the id that hearings carry."""
+        return {phrase.pattern.text: phrase for phrase in self.phrases}
+
+    @cached_property
+    def _by_first_word(self) -> dict[str, tuple[Phrase, ...]]:
+        index: dict[str, list[Phrase]] = {}
+        for phrase in self.phrases:
+            for word in phrase.pattern.automaton.first_words(first_words)[0]:
+                index.setdefault(word, []).append(phrase)
+        return {word: tuple(phrases) for word, phrases in index.items()}
+
+    def vocabulary(self) -> frozenset[str]:
+        """Every word that any phrase or slot can hold, as the normaliser leaves it."""
+        return frozenset(words_of(self.node()))
+
+    def node(self) -> Node:
+        """One phrase, any of them, with the slots expanded to the words of their open languages."""
+        return self._node
+
+    @cached_property
+    def _node(self) -> Node:
+        return Choice(tuple(expanded(phrase.pattern.node, phrase.pattern.region) for phrase in self.phrases))
+
+    def read(self, words: Sequence[str]) -> tuple[tuple[Piece, ...], ...]:
+        """The best ways to cut normalised `words` into phrases; () for no words.
+
+        As many words as possible belong to phrases, and those are as few and long as possible. Where several
+        readings are equally good all are returned, at most `READINGS_LIMIT`, the one with the longest early
+        phrases first.
+        """
+        words = tuple(words)
+        if not words:
+            return ()
+        readers: dict[Region, SlotReader] = {}
+        found = [self._found_at(words, at, readers) for at in range(len(words))]
+        costs = _costs(found)
+        return tuple(
+            tuple(self._pieces(cut, found, readers)) for cut in _best_cuts(found, costs, READINGS_LIMIT)
+        )
+
+    def _found_at(
+        self, words: tuple[str, ...], at: int, readers: dict[Region, SlotReader]
+    ) -> dict[int, list[_Found]]:
+        """Every phrase that begins at a word, by where it ends."""
+        ends: dict[int, list[_Found]] = {}
+        for phrase in self._by_first_word.get(words[at], ()):
+            region = phrase.pattern.region
+            reader = readers.get(region)
+            if reader is None:
+                reader = readers[region] = SlotReader(words, region)
+            for end, taken in phrase.pattern.automaton.ends(words, at, reader.ends).items():
+                if end > at:
+                    ends.setdefault(end, []).append(_Found(end, phrase, taken))
+        return ends
+
+    def _pieces(
+        self,
+        cut: tuple[tuple[int, int, bool], ...],
+        found: list[dict[int, list[_Found]]],
+        readers: dict[Region, SlotReader],
+    ) -> Iterable[Piece]:
+        for first, end, is_phrase in cut:
+            if not is_phrase:
+                yield Piece(first, end, "other")
+                continue
+            best = min(RANK[each.phrase.kind] for each in found[first][end])
+            chosen = [each for each in found[first][end] if RANK[each.phrase.kind] == best]
+            meanings = []
+            for each in chosen:
+                match = match_of(each.taken, readers[each.phrase.pattern.region])
+                meanings.append(Reading(each.phrase.pattern.text, match.slots, match.remarks))
+            yield Piece(first, end, chosen[0].phrase.kind, tuple(meanings))
+
+
+def _costs(found: list[dict[int, list[_Found]]]) -> list[Cost]:
+    """The best cost of reading from each word to the end."""
+    costs: list[Cost] = [(0, 0)] * (len(found) + 1)
+    for at in range(len(found) - 1, -1, -1):
+        lost, phrases = costs[at + 1]
+        best = (lost + 1, phrases)
+        for end in found[at]:
+            lost, phrases = costs[end]
+            best = min(best, (lost, phrases + 1))
+        costs[at] = best
+    return costs
+
+
+def _best_cuts(
+    found: list[dict[int, list[_Found]]], costs: list[Cost], limit: int
+) -> list[tuple[tuple[int, int, bool], ...]]:
+    """The cuts of least cost as (first, end, is a phrase), long early phrases first; others joined."""
+    cuts: list[tuple[tuple[int, int, bool], ...]] = []
+    todo: list[tuple[int, tuple[tuple[int, int, bool], ...]]] = [(0, ())]
+    while todo and len(cuts) < limit:
+        at, cut = todo.pop()
+        if at == len(found):
+            cuts.append(cut)
+            continue
+        lost, phrases = costs[at]
+        if costs[at + 1] == (lost - 1, phrases):
+            joins = bool(cut) and not cut[-1][2]
+            before, first = (cut[:-1], cut[-1][0]) if joins else (cut, at)
+            todo.append((at + 1, (*before, (first, at + 1, False))))
+        todo.extend(
+            (end, (*cut, (at, end, True))) for end in sorted(found[at]) if costs[end] == (lost, phrases - 1)
+        )
+    return cuts
+
+
+def expanded(node: Node, region: Region) -> Node:
+    """`node` with every slot replaced by the words of its open language."""
+    match node:
+        case Slot(_, kind, _):
+            return slot_type(kind).language(region)
+        case Parts(parts):
+            return Parts(tuple(expanded(part, region) for part in parts))
+        case Choice(options):
+            return Choice(tuple(expanded(option, region) for option in options))
+        case Maybe(part):
+            return Maybe(expanded(part, region))
+        case Word():
+            return node

@@ -1,0 +1,47 @@
+"""Cue text to the words that a voice is given: every number is a slot and is written out here.
+
+Voices say '048' as 'zero forty eight'. So an author writes {heading: 048}, and a bare figure in a cue is an
+error.
+"""
+
+from __future__ import annotations
+
+import re
+
+from voice_trainer.phraseology.pattern_text import Place, place_in, read_slot
+from voice_trainer.phraseology.slots import Region, UnknownSlotTypeError, slot_type
+
+_NOTABLE = re.compile(r"[{}]|\d")
+
+
+def spoken_text(text: str, region: Region = "faa", *, line: int = 1, column: int = 1) -> str:
+    """`text` with every {type: value} replaced by its standard spoken words, all else as it was.
+
+    The text stands at `line` and `column` of its file. Raises PatternError for a figure outside a slot, and
+    for a slot that is open, broken, unknown or illegal.
+    """
+    out: list[str] = []
+    at = 0
+    while (found := _NOTABLE.search(text, at)) is not None:
+        place = place_in(text, found.start(), Place(line, column))
+        if found[0] == "}":
+            raise place.error("'}' closes nothing: a slot is written {heading: 095}")
+        if found[0] != "{":
+            raise place.error(
+                f"the figure {found[0]!r} would be misread aloud: write a slot, {{heading: 095}}"
+            )
+        out.append(text[at : found.start()])
+        token, at = read_slot(text, found.start(), Place(line, column))
+        if token.value is None or token.value_place is None:
+            raise token.place.error(f"{{{token.text}}} has no value to speak: write {{{token.text}: ...}}")
+        try:
+            kind = slot_type(token.text)
+        except UnknownSlotTypeError as error:
+            raise token.place.error(str(error)) from None
+        try:
+            value = kind.canonical(token.value)
+        except ValueError as error:
+            raise token.value_place.error(str(error)) from None
+        out.append(" ".join(kind.words(value, region)))
+    out.append(text[at:])
+    return "".join(out)

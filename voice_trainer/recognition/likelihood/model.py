@@ -1,0 +1,162 @@
+"""The speech model: an encoder and a decoder with 32,768 tokens, as plain ONNX files, run by onnxruntime.
+
+The files come inside the wheel of `moonshine-voice`, whose own library is neither imported nor run. Notes that
+were measured on them, because no documentation has them:
+
+- Without a cache the decoder wants the encoder's states once a row; with a cache it reads the keys and values
+  of cross-attention only, and those may stay at one row for any number of hypotheses.
+- Several tokens at once with a cache are causal, and give the scores of one token at a time.
+- Activations are quantised over the whole batch, so a score moves by some tenths of a nat with its company:
+  scores that are compared closely must come out of the same batch.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.util
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import onnxruntime
+from numpy.typing import NDArray
+
+from voice_trainer.recognition.ports import RecogniserError
+
+Floats = NDArray[np.float32]
+Ids = NDArray[np.int64]
+
+LAYERS = 6
+HEADS = 8
+HEAD_SIZE = 36
+BEGIN = 1
+END = 2
+SAMPLE_RATE = 16_000
+PACKAGE = "moonshine_voice"
+FILES = ("encoder_model.ort", "decoder_model_merged.ort", "tokenizer.bin")
+
+
+def model_folder() -> Path:
+    """Where the model's files lie; raises RecogniserError with what to install when they aren't there."""
+    spec = importlib.util.find_spec(PACKAGE)
+    if spec is None or not spec.submodule_search_locations:
+        raise RecogniserError("the likelihood engine needs its model: pip install moonshine-voice==0.1.0")
+    folder = Path(next(iter(spec.submodule_search_locations))) / "assets" / "tiny-en"
+    for name in FILES:
+        if not (folder / name).is_file():
+            raise RecogniserError(f"{folder / name} is missing: pip install moonshine-voice==0.1.0 again")
+    return folder
+
+
+def hash_of(folder: Path) -> str:
+    """SHA-256 over the model's three files, in the order of `FILES`."""
+    digest = hashlib.sha256()
+    for name in FILES:
+        digest.update((folder / name).read_bytes())
+    return digest.hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """One utterance as the decoder sees it: shapes [1, frames, 288] and [1, 8, frames, 36] a layer."""
+
+    states: Floats
+    mask: Ids
+    cross_keys: tuple[Floats, ...]
+    cross_values: tuple[Floats, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """What the decoder remembers of the tokens so far: per layer [rows, 8, tokens, 36]."""
+
+    keys: tuple[Floats, ...]
+    values: tuple[Floats, ...]
+
+    def rows(self, chosen: Ids) -> Past:
+        """The memory of the chosen rows, in their order; a row may be chosen more than once."""
+        return Past(tuple(key[chosen] for key in self.keys), tuple(value[chosen] for value in self.values))
+
+    def first(self, tokens: int) -> Past:
+        """The memory of the first so many tokens only."""
+        return Past(
+            tuple(key[:, :, :tokens] for key in self.keys),
+            tuple(value[:, :, :tokens] for value in self.values),
+        )
+
+
+class SpeechModel:
+    """Encoder and decoder of one model folder."""
+
+    def __init__(self, folder: Path, threads: int = 2) -> None:
+        options = onnxruntime.SessionOptions()
+        options.intra_op_num_threads = threads
+        options.inter_op_num_threads = 1
+        options.log_severity_level = 4
+        # Spinning threads would burn the time that the voice and the audio stream need between two utterances.
+        options.add_session_config_entry("session.intra_op.allow_spinning", "1")
+        try:
+            self._encoder = onnxruntime.InferenceSession(
+                str(folder / FILES[0]), options, providers=["CPUExecutionProvider"]
+            )
+            self._decoder = onnxruntime.InferenceSession(
+                str(folder / FILES[1]), options, providers=["CPUExecutionProvider"]
+            )
+        except Exception as error:  # onnxruntime raises bare classes of its own, one for each reason
+            raise RecogniserError(f"{folder}: the speech model can't be loaded ({error})") from error
+        memory = [f"present.{layer}.decoder.{kind}" for layer in range(LAYERS) for kind in ("key", "value")]
+        cross = [f"present.{layer}.encoder.{kind}" for layer in range(LAYERS) for kind in ("key", "value")]
+        self._step_outputs = ["logits", *memory]
+        self._first_outputs = ["logits", *memory, *cross]
+
+    def listen(self, samples: Floats) -> tuple[Sound, Past, Floats]:
+        """Encode mono samples at 16 kHz (-1..1) and read the begin token: the sound, the memory, the logits [1, 32768]."""
+        audio = samples[None, :]
+        # The mask counts audio samples, also for the decoder, whose input has the encoder's name.
+        mask: Ids = np.ones(audio.shape, dtype=np.int64)
+        states = self._encoder.run(None, {"input_values": audio, "attention_mask": mask})[0]
+        empty = np.zeros((1, HEADS, 0, HEAD_SIZE), dtype=np.float32)
+        feed = {
+            "input_ids": np.array([[BEGIN]], dtype=np.int64),
+            "encoder_hidden_states": states,
+            "encoder_attention_mask": mask,
+            "use_cache_branch": np.array([False]),
+        }
+        for layer in range(LAYERS):
+            for name in ("decoder.key", "decoder.value", "encoder.key", "encoder.value"):
+                feed[f"past_key_values.{layer}.{name}"] = empty
+        logits, *rest = self._decoder.run(self._first_outputs, feed)
+        memory, cross = rest[: 2 * LAYERS], rest[2 * LAYERS :]
+        sound = Sound(states, mask, tuple(cross[0::2]), tuple(cross[1::2]))
+        return sound, Past(tuple(memory[0::2]), tuple(memory[1::2])), logits[:, -1]
+
+    def step(self, sound: Sound, past: Past, ids: Ids) -> tuple[Past, Floats]:
+        """Read more tokens, `ids` of shape [rows, tokens]: the new memory and logits [rows, tokens, 32768]."""
+        logits, *memory = self._decoder.run(self._step_outputs, self._feed(sound, past, ids))
+        return Past(tuple(memory[0::2]), tuple(memory[1::2])), logits
+
+    def score(self, sound: Sound, past: Past, ids: Ids) -> Floats:
+        """Like `step` without the memory: logits [rows, tokens, 32768]."""
+        logits: Floats = self._decoder.run(["logits"], self._feed(sound, past, ids))[0]
+        return logits
+
+    def _feed(self, sound: Sound, past: Past, ids: Ids) -> dict[str, NDArray[np.generic]]:
+        feed: dict[str, NDArray[np.generic]] = {
+            "input_ids": ids,
+            "encoder_hidden_states": sound.states,
+            "encoder_attention_mask": sound.mask,
+            "use_cache_branch": np.array([True]),
+        }
+        for layer in range(LAYERS):
+            feed[f"past_key_values.{layer}.decoder.key"] = past.keys[layer]
+            feed[f"past_key_values.{layer}.decoder.value"] = past.values[layer]
+            feed[f"past_key_values.{layer}.encoder.key"] = sound.cross_keys[layer]
+            feed[f"past_key_values.{layer}.encoder.value"] = sound.cross_values[layer]
+        return feed
+
+
+def log_normalisers(logits: Floats) -> Floats:
+    """Log of the sum over the last axis: what to take off a logit to get a log-probability."""
+    top = logits.max(axis=-1, keepdims=True)
+    total: Floats = top[..., 0] + np.log(np.exp(logits - top).sum(axis=-1))
+    return total

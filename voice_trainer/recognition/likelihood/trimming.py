@@ -1,0 +1,50 @@
+"""The stretch of an utterance that holds speech, at a loudness that the model is used to."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from voice_trainer.recognition.likelihood.model import SAMPLE_RATE, Floats
+
+FRAME_SAMPLES = SAMPLE_RATE // 50
+SILENCE_RMS = 10 ** (-60 / 20)
+"""Below this, relative to full scale, no frame of an utterance is speech."""
+
+ABOVE_FLOOR = 10 ** (6 / 20)
+BELOW_PEAK = 10 ** (-30 / 20)
+LEAD_SECONDS = 0.15
+TAIL_SECONDS = 0.25
+TARGET_PEAK = 0.5
+LEAST_SECONDS = 0.5
+
+
+def trim(samples: Floats) -> tuple[Floats, int] | None:
+    """The speech in `samples` (-1..1) and the sample at which it begins; None when all of it is silence."""
+    count = len(samples) // FRAME_SAMPLES
+    if count < 2:
+        return None
+    frames = samples[: count * FRAME_SAMPLES].reshape(count, FRAME_SAMPLES).astype(np.float64)
+    frames = frames - frames.mean()
+    loudness = np.sqrt((frames**2).mean(axis=1))
+    peak = float(np.percentile(loudness, 95))
+    if float(loudness.max()) < SILENCE_RMS:
+        return None
+    floor = float(np.percentile(loudness, 10))
+    # In loud noise the floor comes near to the speech: then everything is kept rather than a word lost.
+    threshold = min(max(floor * ABOVE_FLOOR, peak * BELOW_PEAK), peak * 0.25)
+    loud = np.flatnonzero(loudness > threshold)
+    first = max(0, int(loud[0]) * FRAME_SAMPLES - int(LEAD_SECONDS * SAMPLE_RATE))
+    last = min(len(samples), (int(loud[-1]) + 1) * FRAME_SAMPLES + int(TAIL_SECONDS * SAMPLE_RATE))
+    speech = samples[first:last]
+    return speech, first
+
+
+def level(speech: Floats) -> Floats:
+    """`speech` without offset, at a fixed peak, and at least half a second long (the model needs some frames)."""
+    centred = speech - speech.mean(dtype=np.float64)
+    top = float(np.abs(centred).max())
+    scaled = centred * (TARGET_PEAK / top) if top > 0 else centred
+    lacking = int(LEAST_SECONDS * SAMPLE_RATE) - len(scaled)
+    if lacking > 0:
+        scaled = np.pad(scaled, (lacking // 2, lacking - lacking // 2))
+    return scaled.astype(np.float32)

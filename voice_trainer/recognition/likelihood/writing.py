@@ -1,0 +1,207 @@
+"""Every way to write down every sentence of the domain: the word automaton, unfolded into tokens.
+
+A `Place` is where a writer may be: between two words (in some state of the word automaton), inside a numeral,
+or inside a word. Places are made when they are first reached, and kept. One token may lead to several places
+('2' is 'two' or the beginning of 'twenty four'), each with the words that it completes.
+"""
+
+from __future__ import annotations
+
+from enum import Enum, auto
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voice_trainer.recognition.likelihood.automaton import WordAutomaton
+from voice_trainer.recognition.likelihood.spelling import Numeral, forms, may_end, numerals
+from voice_trainer.recognition.likelihood.tokeniser import BLANK, Tokeniser
+
+Words = tuple[str, ...]
+Move = tuple[Words, "Place"]
+"""Words that a token completes (mostly one or none), and where it leads."""
+
+
+class Mode(Enum):
+    """What was written last, where words meet."""
+
+    BEGINNING = auto()
+    WORD = auto()
+    COMMA = auto()
+    STOP = auto()
+    LETTER = auto()
+
+
+class Place:
+    """Tokens that may come next (as numbers of the alphabet in use, ascending) and the moves of each."""
+
+    __slots__ = ("may_end", "moves", "tokens")
+
+    def __init__(self) -> None:
+        self.tokens: NDArray[np.int64] | None = None
+        self.moves: list[tuple[Move, ...]] = []
+        self.may_end = False
+
+    def on(self, token: int) -> tuple[Move, ...]:
+        """The moves on one token, none where it may not come."""
+        if self.tokens is None or not len(self.tokens):
+            return ()
+        at = int(np.searchsorted(self.tokens, token))
+        return self.moves[at] if at < len(self.tokens) and self.tokens[at] == token else ()
+
+
+class Writing:
+    """The token automaton of one grammar.
+
+    `alphabet` holds the model's numbers of all tokens that may ever be written; everywhere else tokens are
+    counted within this alphabet.
+    """
+
+    def __init__(self, automaton: WordAutomaton, tokeniser: Tokeniser) -> None:
+        self._automaton = automaton
+        self._tokeniser = tokeniser
+        self._forms = {word: forms(word, self._is_name(word)) for word in automaton.vocabulary}
+        texts = {BLANK, ",", "."} | set("0123456789LRC") | set("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+        for word_forms in self._forms.values():
+            texts.update(BLANK + text.replace(" ", BLANK) for text in word_forms.inside + word_forms.beginning)
+        used = {token for text in texts for token in tokeniser.encode(text)}
+        self.alphabet: NDArray[np.int64] = np.array(sorted(used), dtype=np.int64)
+        self._local = {int(token): at for at, token in enumerate(self.alphabet)}
+        self._blank = self._spell(BLANK)[0]
+        self.comma = self._spell(",")[0]
+        self.stop = self._spell(".")[0]
+        self.unrewarded = np.zeros(len(self.alphabet), dtype=bool)
+        self.unrewarded[[self.comma, self.stop]] = True
+        self._places: dict[tuple[int, Mode | Numeral], Place] = {}
+        self.start = self._place(automaton.start, Mode.BEGINNING)
+
+    def open(self, place: Place) -> NDArray[np.int64]:
+        """The tokens that may come next; after this, `place.moves` is filled."""
+        if place.tokens is None:
+            self._fill(place)
+        assert place.tokens is not None
+        return place.tokens
+
+    def pieces_of(self, word: str) -> int:
+        """How many tokens the usual spelling of a word takes."""
+        return min(len(self._tokeniser.encode(BLANK + text)) for text in forms(word, True).inside)
+
+    def _is_name(self, word: str) -> bool:
+        # What the tokeniser has no piece for is rare in print, and mostly a name; of the spelling alphabet
+        # both forms are common.
+        return len(self._tokeniser.encode(BLANK + word)) > 1 or word in _SPELLING_ALPHABET
+
+    def _spell(self, text: str) -> tuple[int, ...]:
+        return tuple(self._local[token] for token in self._tokeniser.encode(text.replace(" ", BLANK)))
+
+    def _place(self, state: int, mode: Mode | Numeral) -> Place:
+        key = (state, mode)
+        place = self._places.get(key)
+        if place is None:
+            place = self._places[key] = _Between(state, mode)
+            whole = self._automaton.complete(state)
+            if isinstance(mode, Numeral):
+                place.may_end = whole and may_end(mode)
+            elif mode is Mode.STOP:
+                # After a full stop the state is that before it, so that both may end here.
+                place.may_end = whole
+            else:
+                place.may_end = whole and mode in (Mode.WORD, Mode.LETTER)
+        return place
+
+    def _fill(self, place: Place) -> None:
+        if not isinstance(place, _Between):
+            raise AssertionError("places inside words are filled when they are made")
+        root: _Branch = {}
+        state, mode = place.state, place.mode
+        between = not isinstance(mode, Numeral) or may_end(mode)
+        following = self._automaton.following(state)
+        if isinstance(mode, Numeral):
+            self._numeral(root, state, mode, ())
+        if between:
+            fresh = mode in (Mode.BEGINNING, Mode.STOP)
+            for word, target in following.items():
+                spelled = self._forms.get(word) or forms(word, self._is_name(word))
+                texts = spelled.beginning if fresh else spelled.inside
+                if not fresh and self._automaton.complete(state):
+                    texts = tuple(dict.fromkeys(texts + spelled.beginning))
+                letter = len(word) == 1
+                for text in texts:
+                    after = self._place(target, Mode.LETTER if letter else Mode.WORD)
+                    _add(root, self._spell(BLANK + text), (word,), after)
+                if mode is Mode.LETTER and letter:
+                    _add(root, self._spell(word.upper()), (word,), self._place(target, Mode.LETTER))
+            numeral: _Branch = {}
+            self._numeral(numeral, state, Numeral.OUTSIDE, ())
+            if numeral:
+                root.setdefault(self._blank, _Fork()).children.update(numeral)
+            if mode not in (Mode.BEGINNING, Mode.COMMA, Mode.STOP):
+                _add(root, (self.comma,), (), self._place(state, Mode.COMMA))
+                _add(root, (self.stop,), (), self._place(state, Mode.STOP))
+        _freeze(place, root)
+
+    def _numeral(self, root: _Branch, state: int, numeral: Numeral, said: Words) -> None:
+        """Add all words that may go on with a numeral; those that write nothing wait for the one after them."""
+        for word, target in self._automaton.following(state).items():
+            for text, then in numerals(word, numeral):
+                if text:
+                    _add(root, self._digits(text), (*said, word), self._place(target, then))
+                else:
+                    self._numeral(root, target, then, (*said, word))
+
+    def _digits(self, text: str) -> tuple[int, ...]:
+        # Digits, points and commas are always pieces of their own.
+        return tuple(self._spell(character)[0] for character in text)
+
+
+class _Between(Place):
+    """A place where words meet."""
+
+    __slots__ = ("mode", "state")
+
+    def __init__(self, state: int, mode: Mode | Numeral) -> None:
+        super().__init__()
+        self.state = state
+        self.mode = mode
+
+
+class _Fork:
+    """One token of a spelling: what it completes, and what may follow inside the word."""
+
+    __slots__ = ("children", "moves")
+
+    def __init__(self) -> None:
+        self.moves: list[Move] = []
+        self.children: _Branch = {}
+
+
+_Branch = dict[int, _Fork]
+
+
+def _add(root: _Branch, tokens: tuple[int, ...], words: Words, place: Place) -> None:
+    branch = root
+    for token in tokens[:-1]:
+        branch = branch.setdefault(token, _Fork()).children
+    moves = branch.setdefault(tokens[-1], _Fork()).moves
+    # 'niner' written 'nine' and 'nine' itself lead to the same place: one of them is enough.
+    if all(other is not place or len(said) != len(words) for said, other in moves):
+        moves.append((words, place))
+
+
+def _freeze(place: Place, root: _Branch) -> None:
+    order = sorted(root)
+    place.tokens = np.array(order, dtype=np.int64)
+    place.moves = []
+    for token in order:
+        fork = root[token]
+        moves = list(fork.moves)
+        if fork.children:
+            inside = Place()
+            _freeze(inside, fork.children)
+            moves.append(((), inside))
+        place.moves.append(tuple(moves))
+
+
+_SPELLING_ALPHABET = frozenset(
+    "alfa alpha bravo charlie delta echo foxtrot golf hotel india juliett juliet kilo lima mike november oscar "
+    "papa quebec romeo sierra tango uniform victor whiskey xray yankee zulu".split()
+)

@@ -1,0 +1,39 @@
+"""What the sequencer asks its surroundings to do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Tone = Literal["listening", "heard", "say again"]
+
+
+@dataclass(frozen=True, slots=True)
+class Speak:
+    """Say `text` with the voice of `speaker`; report CueStarted and CueEnded under the name `cue`."""
+
+    cue: str
+    speaker: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """Play a short tone; nothing is reported of it."""
+
+    tone: Tone
+
+
+@dataclass(frozen=True, slots=True)
+class FallSilent:
+    """Stop speaking at once: something urgent comes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finish:
+    """The drill is over: send `Ended(reason)`, then nothing more."""
+
+    reason: str
+
+
+Command = Speak | Sound | FallSilent | Finish

@@ -1,0 +1,45 @@
+"""The recording booth: texts become clips before they are needed.
+
+A clip is rendered once, in the background, as soon as its text is known, so that a cue begins at the moment
+it is due and not a synthesiser's delay later.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from concurrent.futures import Future, ThreadPoolExecutor
+
+from voice_trainer.audio.ports import Samples
+from voice_trainer.voices.casting import Casting
+from voice_trainer.voices.ports import Voice
+
+
+class Booth:
+    """Renders with one voice engine; `casting` says how each speaker sounds."""
+
+    def __init__(self, voice: Voice, casting: Casting, workers: int = 2) -> None:
+        self.voice = voice
+        self._casting = casting
+        self._pool = ThreadPoolExecutor(workers, thread_name_prefix="booth")
+        self._clips: dict[tuple[str, str], Future[Samples]] = {}
+
+    def clip(self, speaker: str, text: str) -> Future[Samples]:
+        """The clip of `text`, perhaps still being rendered; its result raises VoiceError."""
+        key = (speaker, text)
+        if key not in self._clips:
+            self._clips[key] = self._pool.submit(self._render, speaker, text)
+        return self._clips[key]
+
+    def prepare(self, lines: Iterable[tuple[str, str]]) -> None:
+        """Begin to render (speaker, text) pairs, the first first."""
+        for speaker, text in lines:
+            self.clip(speaker, text)
+
+    def close(self) -> None:
+        """Drop what is not rendered yet."""
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+    def _render(self, speaker: str, text: str) -> Samples:
+        style = self._casting.style(speaker)
+        samples = self.voice.render(text, style)
+        return self._casting.finish(samples, style)

@@ -1,0 +1,90 @@
+"""The synthetic student: hears the cues' events, and speaks the calls into the trainer's microphone.
+
+It is a stand-in for a person without a microphone, and the way in which the whole chain is tested: what it
+says goes through endpointing, recognition, matching and grading like anybody's voice. Nothing is handed over
+as text. It behaves as a polite person does: it holds its tongue while the trainer speaks, repeats what was
+not understood, and answers what it is asked for.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
+from voice_trainer.audio.virtual import ScheduledSource
+from voice_trainer.grading.matcher import question_about
+from voice_trainer.journal.events import (
+    AnyDecision,
+    AnyFact,
+    AskAgain,
+    AskFor,
+    CueEnded,
+    CueStarted,
+    StepBegan,
+)
+from voice_trainer.session.performance import REACTION_SECONDS, Line, Performance
+
+
+class SyntheticStudent:
+    """Performs `performance` through `source`; `voice` turns a text into a clip.
+
+    `on_say` is called with each clip as it is said, for whoever wants to hear it.
+    """
+
+    def __init__(
+        self,
+        performance: Performance,
+        source: ScheduledSource,
+        voice: Callable[[str], Samples],
+        steps_without_cue: frozenset[str] = frozenset(),
+        on_say: Callable[[Samples], None] = lambda clip: None,
+    ) -> None:
+        self._performance = performance
+        self._source = source
+        self._voice = voice
+        self._steps_without_cue = steps_without_cue
+        self._on_say = on_say
+        self._to_say: deque[Line] = deque()
+        self._last_text = ""
+        self._answers: dict[str, list[Line]] = {}
+        self._trainer_speaks = False
+        self._quiet_since = 0.0
+
+    def observe(self, record: AnyFact | AnyDecision) -> None:
+        """Take notice of what a person in the chair would notice."""
+        match record:
+            case CueStarted():
+                self._trainer_speaks = True
+            case CueEnded(cue=cue, at_seconds=now):
+                self._trainer_speaks = False
+                self._quiet_since = max(self._quiet_since, now)
+                self._to_say.extendleft(reversed(self._answers.pop(cue, [])))
+                self._begin(cue)
+            case StepBegan(step=step, at_seconds=now) if step in self._steps_without_cue:
+                self._quiet_since = max(self._quiet_since, now)
+                self._begin(step)
+            case AskAgain(step=step):
+                repeat = Line("", self._last_text, REACTION_SECONDS)
+                self._answers.setdefault(question_about(step), []).append(repeat)
+            case AskFor(step=step, call=call):
+                words = self._performance.right_words[step, call]
+                self._answers.setdefault(question_about(step), []).append(Line(call, words, REACTION_SECONDS))
+            case _:
+                pass
+
+    def live_on(self, now_seconds: float) -> None:
+        """Time has passed: say the next line when its time has come and nobody speaks."""
+        if not self._to_say or self._trainer_speaks:
+            return
+        if now_seconds < self._quiet_since + self._to_say[0].after_seconds:
+            return
+        line = self._to_say.popleft()
+        clip = self._voice(line.text)
+        begins = self._source.say(now_seconds, clip)
+        self._quiet_since = begins + len(clip) / SAMPLE_RATE_HZ
+        self._last_text = line.text
+        self._on_say(clip)
+
+    def _begin(self, step: str) -> None:
+        self._to_say.extend(self._performance.lines.get(step, ()))
