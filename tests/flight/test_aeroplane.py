@@ -217,3 +217,15 @@ def test_known_profiles() -> None:
 def test_an_impossible_profile(numbers: tuple[float, float, float, float, float]) -> None:
     with pytest.raises(ValueError, match="profile 'kite'"):
         Profile("kite", *numbers)
+
+
+def test_told_too_late_it_comes_back_and_makes_no_circle() -> None:
+    fast = told(aeroplane(airspeed_knots=200.0), heading_degrees=153.0, turn="left")
+    plane, _ = fast.advance(30.0)
+    assert plane.state.bank_degrees < -28.0
+    heading = plane.state.heading_degrees
+    # Rolling out takes nine degrees at this speed; seven are left.
+    plane, samples = told(plane, heading_degrees=heading - 7.0, turn="left").advance(60.0)
+    assert plane.state.heading_degrees == heading - 7.0
+    assert turned(samples, heading) == pytest.approx(-7.0)
+    assert max(abs(signed_difference(heading, state.heading_degrees)) for state in samples) < 11.0

@@ -32,6 +32,11 @@ LEGAL_VALUES: dict[str, list[str]] = {
     "squawk": ["".join(code) for code in product("01234567", repeat=4)],
     "runway": [f"{number}{side}" for number in range(1, 37) for side in ("", "L", "R", "C")],
     "duration": DURATIONS,
+    "time": [f"{hour:02d}{minute:02d}" for hour in range(24) for minute in range(60)],
+    "wind": [
+        *(f"{direction}/{speed}" for direction in DIRECTIONS[::10] for speed in range(1, 100)),
+        *(f"240/{speed}G{gust}" for speed in range(1, 99) for gust in range(speed + 1, 100)),
+    ],
     "distance": [f"{tenths / 10:.1f}".removesuffix(".0") for tenths in range(1, 3000)],
     "speed": [str(knots) for knots in range(30, 601)],
     "count": [str(count) for count in range(100)],

@@ -88,7 +88,9 @@ class LiveMicrophone:
         self._open(AudioDevices.list().find(device, "input"))
 
     def read(self) -> Block | None:
-        """The next block; None after `close`. Raises DeviceLostError."""
+        """The next block; None after `close`. Raises DeviceLostError, and again until `reopen` succeeds."""
+        if self._lost and not self._closed:
+            raise self._gone()
         while self._pending_samples < BLOCK_SAMPLES:
             arrival = self._next_arrival()
             if arrival is None:
@@ -116,7 +118,8 @@ class LiveMicrophone:
         """Look for the same device again and go on with it; False while it is not there."""
         if self._closed:
             return False
-        self._lose()
+        self._lost = True
+        portaudio.close(self._stream)
         device = _found_again(self._device, "input", self._generation)
         if device is None:
             self._generation = portaudio.generation()
@@ -200,13 +203,11 @@ class LiveMicrophone:
                     continue  # somebody else looked for devices again, which closed this stream
                 silent = time.monotonic() - self._last_arrival_host_seconds > LOST_AFTER_SECONDS
                 if (silent or not _alive(self._stream, self._generation)) and self._arrivals.empty():
-                    self._lose()
-                    raise DeviceLostError(
-                        f"the microphone {self.name!r} has gone: plug it in again, or choose another"
-                    ) from None
+                    self._lost = True
+                    raise self._gone() from None
                 continue
             if isinstance(arrival, BaseException):
-                self._lose()
+                self._lost = True
                 raise DeviceLostError(f"the microphone {self.name!r} failed: {arrival}") from arrival
             return arrival
         return None
@@ -241,9 +242,9 @@ class LiveMicrophone:
             self._lost_spans.popleft()
         return sum(max(0, min(end, end_sample) - max(start, first_sample)) for start, end in self._lost_spans)
 
-    def _lose(self) -> None:
-        self._lost = True
-        portaudio.close(self._stream)
+    def _gone(self) -> DeviceLostError:
+        # The stream is closed by `reopen`: with a sound server that hangs, closing hangs as well.
+        return DeviceLostError(f"the microphone {self.name!r} has gone: plug it in again, or choose another")
 
 
 class _Playing:
@@ -322,7 +323,7 @@ class LiveSpeaker:
         self._read_marks()
         if self._failure is not None:
             failure, self._failure = self._failure, None
-            self._lose()
+            self._end_everything()
             raise DeviceLostError(f"the speaker {self.name!r} failed: {failure}") from failure
         happened: list[PlaybackEvent] = []
         while self._events and self._events[0].at_seconds <= now_seconds:
@@ -333,7 +334,8 @@ class LiveSpeaker:
         """Look for the same device again; what sounded when it went has ended, incomplete."""
         if self._closed:
             return False
-        self._lose()
+        self._end_everything()
+        portaudio.close(self._stream)
         device = _found_again(self._device, "output", self._generation)
         if device is None:
             self._generation = portaudio.generation()
@@ -363,6 +365,7 @@ class LiveSpeaker:
         self._generation = portaudio.generation()
         self._rate_hz = self._asked_rate_hz or opened_rate_hz(module, device, "output")
         self._offset = HostOffset()
+        self._marks = queue.SimpleQueue()
         try:
             self._stream = module.RawOutputStream(
                 samplerate=self._rate_hz,
@@ -381,7 +384,12 @@ class LiveSpeaker:
             raise AudioError(f"the speaker {device.name!r} can't be opened: {error}") from error
 
     def _callback(self, module: Any) -> Any:
+        running = self._running = object()
+
         def callback(out: Any, frames: int, times: Any, status: Any) -> None:
+            if self._running is not running:
+                out[:] = bytes(len(out))
+                return
             try:
                 self._fill(out, times.currentTime, times.outputBufferDacTime)
                 if status.output_underflow:
@@ -457,8 +465,8 @@ class LiveSpeaker:
             if not self.reopen():
                 raise self._gone()
             return
-        if not self._runs():
-            self._lose()
+        if self._running is None or not self._runs():
+            self._end_everything()
             raise self._gone()
 
     def _runs(self) -> bool:
@@ -468,9 +476,9 @@ class LiveSpeaker:
     def _gone(self) -> DeviceLostError:
         return DeviceLostError(f"the speaker {self.name!r} has gone: plug it in again, or choose another")
 
-    def _lose(self) -> None:
-        """Close the stream, and end what sounds or waits to."""
-        portaudio.close(self._stream)
+    def _end_everything(self) -> None:
+        """Take over from the callback for good, and end what sounds or waits to."""
+        self._running = None
         self._read_marks()
         at_seconds = self._clock.session_seconds(time.monotonic())
         if self._sounding is not None:

@@ -105,8 +105,12 @@ class WavWriter:
             if private:
                 os.fchmod(descriptor, mode)  # a file that was there before keeps its mode otherwise
             self._file: BinaryIO = os.fdopen(descriptor, "wb", buffering=0)
+        except OSError as error:
+            raise AudioError(f"{self.path}: can't be written ({_strerror(error)})") from error
+        try:
             self._write_header()
         except OSError as error:
+            self._file.close()
             raise AudioError(f"{self.path}: can't be written ({_strerror(error)})") from error
 
     def __enter__(self) -> Self:

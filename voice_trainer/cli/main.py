@@ -58,6 +58,9 @@ def parser() -> argparse.ArgumentParser:
         help="the synthetic student's mistakes: any of wrong-digit,omission,swap,late (default: all)",
     )
     run.add_argument("--student-voice", metavar="NAME", help="the synthetic student's voice, by name")
+    run.add_argument(
+        "--record", type=Path, metavar="FILE.wav", help="keep what the microphone hears, in that file"
+    )
     run.add_argument("--journal", type=Path, metavar="FILE", help="write the journal there")
 
     hear = commands.add_parser("hear", help="what is said in a recording, held against a pattern")

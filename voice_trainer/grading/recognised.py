@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from rapidfuzz import fuzz
 
@@ -93,8 +94,7 @@ def _without_withdrawn(spans: tuple[Span, ...]) -> list[Span]:
     for index, span in enumerate(spans):
         rest = spans[index + 1 :]
         withdrawn = any(
-            a.text in CORRECTION_WORDS and _phrases(b) & _phrases(span)
-            for a, b in zip(rest, rest[1:], strict=False)
+            a.text in CORRECTION_WORDS and _phrases(b) & _phrases(span) for a, b in pairwise(rest)
         )
         if not withdrawn:
             kept.append(span)

@@ -69,7 +69,9 @@ def _misplaced(flow: FlowState) -> dict[str, str]:
     if flow.flow.order != "strict":
         return {}
     said = sorted(
-        ((call.said.place_in_time, i) for i, call in enumerate(flow.calls) if call.said),
+        (call.said.place_in_time, i)
+        for i, call in enumerate(flow.calls)
+        if call.said and call.call.need == "required"
     )
     places = [i for _, i in said]
     found: dict[str, str] = {}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from voice_trainer.drills.model import Call, Drill, Flow
 from voice_trainer.grading.listening_clock import ListeningClock
@@ -87,14 +87,15 @@ class MatchState:
     """Everything the matcher knows.
 
     `speech_onsets` are the beginnings of the utterances that are not understood yet, because the student still
-    speaks or the recogniser is at work: nothing after the first of them can be judged. `events` maps each event of the flight to the listening second at which it happened first, and
-    `calls_said` counts accepted calls, to order them in time.
+    speaks or the recogniser is at work: nothing after the first of them can be judged. `events` maps each event
+    of the flight to the listening second at which it happened first, and `calls_said` counts accepted calls, to
+    order them in time.
     """
 
     drill: Drill
     settings: Settings
     flows: tuple[FlowState, ...]
-    clock: ListeningClock = ListeningClock()
+    clock: ListeningClock = field(default_factory=ListeningClock)
     speech_onsets: tuple[float, ...] = ()
     events: tuple[tuple[str, float], ...] = ()
     calls_said: int = 0

@@ -16,9 +16,10 @@ from typing import Final, get_args
 from pydantic import ValidationError
 
 from voice_trainer.drills.model import Drill
-from voice_trainer.library import strict_yaml
 from voice_trainer.library.errors import DrillError, Problem, one_line, quoted
-from voice_trainer.library.strict_yaml import MOST_BYTES, Document, Mark, Plain, read_yaml
+from voice_trainer.library.marks import Mark
+from voice_trainer.library.marks import Path as Place
+from voice_trainer.library.strict_yaml import MOST_BYTES, Document, Plain, read_yaml
 from voice_trainer.library.wording import problems_of
 from voice_trainer.phraseology.pattern import PatternError, compile_pattern
 from voice_trainer.phraseology.regions import Region
@@ -38,8 +39,6 @@ mark, 0, 1 or 2."""
 
 LONGEST_TEXT = 2000
 """Characters of one text, as the model of a drill has it; a longer one is not worth reading as a pattern."""
-
-Place = strict_yaml.Path
 
 
 def load_drill(path: Path | str) -> Drill:
@@ -113,9 +112,8 @@ def _read(
     reading: Callable[[str], object], value: Plain, place: Place, document: Document, file: str
 ) -> Iterator[Problem]:
     """The problem that `reading` finds in the text at `place`, if it is a text and there is one."""
-    if not isinstance(value, str) or len(value) > LONGEST_TEXT:
+    if not isinstance(value, str) or not 0 < len(text := value.strip()) <= LONGEST_TEXT:
         return
-    text = value.strip()
     try:
         reading(text)
     except PatternError as error:
@@ -148,7 +146,7 @@ def _unreadable_pronunciations(document: Document, file: str) -> Iterator[Proble
         if not isinstance(phones, str):
             continue
         mark = document.marks.value(("pronounce", word))
-        wrong = [phone for phone in phones.split() if not _is_phone(phone)]
+        wrong = [phone for phone in phones.split() if not _is_phone(phone.upper())]
         if wrong:
             what = f"{quoted(wrong[0])} is not a sound of the CMU dictionary"
             advice = f"use {' '.join(sorted(VOWELS + CONSONANTS))}"

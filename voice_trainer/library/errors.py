@@ -7,6 +7,9 @@ from dataclasses import dataclass
 LONGEST_QUOTE = 60
 """Characters of the author's own text that a message repeats."""
 
+LONGEST_MESSAGE = 400
+"""Characters of another part's message, which may repeat all of what the author wrote."""
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -44,5 +47,6 @@ def quoted(text: object) -> str:
 
 
 def one_line(text: str) -> str:
-    """A message of another part of the program, on one line and without a full stop at its end."""
-    return " ".join(text.split()).rstrip(".")
+    """A message of another part of the program, on one line, of bearable length, without a full stop."""
+    line = " ".join(text.split()).rstrip(".")
+    return line if len(line) <= LONGEST_MESSAGE else f"{line[: LONGEST_MESSAGE - 1]}…"

@@ -15,20 +15,17 @@ The scanner and the parser are PyYAML's; everything from its stream of events on
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import yaml
 
 from voice_trainer.library.errors import DrillError, Problem, one_line, quoted
+from voice_trainer.library.marks import Mark, Marks, Path, Scalar
 
 MOST_BYTES = 256 * 1024
 MOST_DEPTH = 20
 MOST_NODES = 10_000
-
-Path = tuple[str | int, ...]
-"""Where a value is: keys of mappings and indexes of lists, from the top of the document."""
 
 _Event = Any
 """One of PyYAML's events; its stubs do not know what these carry."""
@@ -40,105 +37,6 @@ _DECIMAL = re.compile(r"-?(?:0|[1-9][0-9]{0,14})\.[0-9]{1,15}")
 _WORDS: dict[str, bool | None] = {"true": True, "false": False, "null": None, "": None}
 
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufeff\ufffe\uffff]")
-_UNIT = re.compile(r"\\x[0-9a-fA-F]{2}|\\u[0-9a-fA-F]{4}|\\U[0-9a-fA-F]{8}|\\\r\n|\\.|''|.", re.DOTALL)
-_INVISIBLE_ESCAPES = frozenset({"\\n", "\\r", "\\t", "\\ ", "\\_", "\\N", "\\L", "\\P", "\\v", "\\f"})
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """A place in a file; line and column count from 1."""
-
-    line: int
-    column: int
-
-
-@dataclass(frozen=True, slots=True)
-class _Scalar:
-    """Where a scalar stands in the source, as offsets into it, and how it is quoted ('' where it is not)."""
-
-    start: int
-    end: int
-    style: str
-    text: str
-
-
-@dataclass(slots=True)
-class Marks:
-    """Where every key and every value of a document was written."""
-
-    source: str
-    _values: dict[Path, Mark] = field(default_factory=dict)
-    _keys: dict[Path, Mark] = field(default_factory=dict)
-    _scalars: dict[Path, _Scalar] = field(default_factory=dict)
-
-    def value(self, path: Path) -> Mark:
-        """Where the value at `path` begins; of a path that is not there, the nearest thing above it."""
-        while path and path not in self._values:
-            path = path[:-1]
-        return self._values.get(path, Mark(1, 1))
-
-    def key(self, path: Path) -> Mark:
-        """Where the key that ends `path` begins; of an item of a list, where the item begins."""
-        return self._keys.get(path) or self.value(path)
-
-    def written(self, path: Path) -> str | None:
-        """The text of the scalar at `path` before it became a number or the like; None if it is not one."""
-        scalar = self._scalars.get(path)
-        return scalar.text if scalar else None
-
-    def scalars(self) -> Iterator[tuple[Path, str]]:
-        """Every scalar value with its text, in the order of the file."""
-        for path, scalar in self._scalars.items():
-            yield path, scalar.text
-
-    def inside(self, path: Path, offset: int) -> Mark:
-        """Where character `offset` (from 0) of the text at `path` stands in the file.
-
-        Quotes, escapes, folded lines and indentation are seen through: blanks apart, the characters of the
-        source are those of the text, in the same order, so it is enough to count the visible ones.
-        """
-        scalar = self._scalars.get(path)
-        if scalar is None:
-            return self.value(path)
-        before = sum(not c.isspace() for c in scalar.text[:offset])
-        at_visible = offset < len(scalar.text) and not scalar.text[offset].isspace()
-        last = scalar.start
-        for start, end in _visible_units(self.source, scalar):
-            if at_visible and before == 0:
-                return self._mark(start)
-            if not at_visible and before == 0:
-                break
-            before, last = before - 1, end
-        return self._mark(last)
-
-    def _mark(self, index: int) -> Mark:
-        before = re.split(r"\r\n|[\r\n\x85\u2028\u2029]", self.source[:index])
-        return Mark(len(before), len(before[-1]) + 1)
-
-
-def _visible_units(source: str, scalar: _Scalar) -> Iterator[tuple[int, int]]:
-    """Start and end of each stretch of the source that stands for one visible character of a scalar."""
-    start, end = scalar.start, scalar.end
-    if scalar.style in ("|", ">"):
-        newline = source.find("\n", start, end)
-        start = end if newline < 0 else newline
-    elif scalar.style:
-        start, end = start + 1, end - 1
-    while start < end:
-        unit = _UNIT.match(source, start, end)
-        assert unit is not None  # the last alternative takes any character
-        written = unit.group()
-        if (written.startswith("\\") and scalar.style != '"') or (written == "''" and scalar.style != "'"):
-            written = written[0]
-        if not _is_blank(written):
-            yield start, start + len(written)
-        start += len(written)
-
-
-def _is_blank(written: str) -> bool:
-    if written.startswith("\\") and len(written) > 1:
-        return written in _INVISIBLE_ESCAPES or written[1] in "\r\n"
-    return written.isspace()
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,12 +52,7 @@ def read_yaml(content: bytes, file: str) -> Document:
 
     Raises DrillError, with the first thing that is wrong.
     """
-    source = _decoded(content, file)
-    reader = _Reader(source, file)
-    try:
-        return reader.document()
-    except RecursionError as error:  # the parser's own, should it ever recurse on what is not yet an event
-        raise reader.error("nested too deeply to read", "flatten it", 1, 1) from error
+    return _Reader(_decoded(content, file), file).document()
 
 
 def _decoded(content: bytes, file: str) -> str:
@@ -174,7 +67,7 @@ def _decoded(content: bytes, file: str) -> str:
         what = f"byte 0x{content[error.start]:02x} is not UTF-8 text"
         raise DrillError(Problem(file, what, "save the file as UTF-8", len(before), column)) from error
     if bad := _UNPRINTABLE.search(source):
-        mark = Marks(source)._mark(bad.start())
+        mark = Marks(source).at(bad.start())
         what = f"character U+{ord(bad.group()):04X} can't be seen and does not belong in a drill"
         raise DrillError(Problem(file, what, "delete it", mark.line, mark.column))
     return source
@@ -219,7 +112,7 @@ class _Reader:
 
     def node(self, path: Path, event: _Event) -> Plain:
         self.check(path, event)
-        self.marks._values[path] = _mark_of(event)
+        self.marks.note_value(path, _mark_of(event))
         if isinstance(event, yaml.MappingStartEvent):
             return self.mapping(path)
         if isinstance(event, yaml.SequenceStartEvent):
@@ -227,7 +120,7 @@ class _Reader:
             while not isinstance(event := self.next(), yaml.SequenceEndEvent):
                 items.append(self.node((*path, len(items)), event))
             return items
-        self.marks._scalars[path] = self.scalar(event)
+        self.marks.note_scalar(path, self.scalar(event))
         return _value_of(event)
 
     def mapping(self, path: Path) -> Plain:
@@ -239,7 +132,7 @@ class _Reader:
                 what = f"{quoted(key)} is given twice (first in line {line})"
                 raise self.refuse(event, what, "keep one of the two")
             inner = (*path, key)
-            self.marks._keys[inner] = _mark_of(event)
+            self.marks.note_key(inner, _mark_of(event))
             pairs[key] = self.node(inner, self.next())
         return pairs
 
@@ -255,20 +148,20 @@ class _Reader:
             raise self.refuse(event, what, "write one, or put the text into quotes")
         return self.scalar(event).text
 
-    def scalar(self, event: _Event) -> _Scalar:
+    def scalar(self, event: _Event) -> Scalar:
         if bad := _UNPRINTABLE.search(event.value):
             what = f"character U+{ord(bad.group()):04X} can't be seen and does not belong in a drill"
             raise self.refuse(event, what, "delete its escape")
-        return _Scalar(event.start_mark.index, event.end_mark.index, event.style or "", event.value)
+        return Scalar(event.start_mark.index, event.end_mark.index, event.style or "", event.value)
 
     def check(self, path: Path, event: _Event) -> None:
         """Refuse what no drill may hold, and stop at the limits."""
         self.nodes += 1
         if isinstance(event, yaml.AliasEvent):
-            what = f"'*{event.anchor}' (an alias) is not allowed in a drill"
+            what = f"{quoted(f'*{event.anchor}')} (an alias) is not allowed in a drill"
             raise self.refuse(event, what, "write the value out, or put the text into quotes")
         if event.anchor is not None:
-            what = f"'&{event.anchor}' (an anchor) is not allowed in a drill"
+            what = f"{quoted(f'&{event.anchor}')} (an anchor) is not allowed in a drill"
             raise self.refuse(event, what, "delete it, or put the text into quotes")
         if event.tag is not None:
             what = "a tag (a word that begins with '!') is not allowed in a drill"
@@ -319,7 +212,7 @@ _COMPLAINTS: tuple[tuple[str, str, str], ...] = (
         "put text that holds a colon into quotes, or check the indentation",
     ),
     (
-        "expected <block end>|did not find expected <",
+        r"expected '?<(block end|document start)>",
         "this does not belong to what stands before it",
         "check the indentation, and put text that begins with a bracket, a brace or a quote into quotes",
     ),
@@ -330,6 +223,13 @@ _COMPLAINTS: tuple[tuple[str, str, str], ...] = (
     ("hexadecimal", "an escape that is not complete", "write the character itself"),
     ("sequence entries are not allowed", "a list item that does not belong here", "check the indentation"),
     ("expected the node content", "a value is missing", "write one"),
+    (
+        "indicator|a comment or a line break",
+        "text on the line of a '|' or '>'",
+        "begin the text on the next line, or put it into quotes",
+    ),
+    ("document separator", "'---' or '...' inside a quote", "close the quote before it"),
+    ("<stream end>", "the file ends too early", "close what is open"),
 )
 """PyYAML's commonest complaints, and how to say them to somebody who does not know its words."""
 

@@ -14,7 +14,8 @@ from rapidfuzz import fuzz, process
 
 from voice_trainer.drills.model import Drill
 from voice_trainer.library.errors import Problem, one_line, quoted
-from voice_trainer.library.strict_yaml import Document, Mark, Path, Plain
+from voice_trainer.library.marks import Mark, Path
+from voice_trainer.library.strict_yaml import Document, Plain
 
 _FORMS = {
     r"^[a-z0-9][a-z0-9 -]{0,60}$": "use up to 61 small letters, digits, blanks and hyphens",

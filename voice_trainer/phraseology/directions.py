@@ -12,19 +12,27 @@ from voice_trainer.phraseology.regions import Region
 from voice_trainer.phraseology.slots import SlotType
 
 
-def _form() -> Form:
+def _separate() -> Form:
     zero, three = say("zero", "0"), say("three", "3")
-    separate = either(
+    return either(
         then(zero, either(then(zero, digit("123456789")), then(digit("123456789"), digit()))),
         then(digit("12"), any_digits(2)),
         then(three, either(then(digit("012345"), digit()), say("six zero", "60"))),
     )
-    in_groups = either(
-        then(digit("012"), pair(range(10, 100))),
-        then(three, pair(range(10, 61))),
-        then(digit("123"), say("hundred", "00")),
+
+
+def _in_groups() -> Form:
+    return grouped(
+        either(
+            then(digit("012"), pair(range(10, 100))),
+            then(say("three", "3"), pair(range(10, 61))),
+            then(digit("123"), say("hundred", "00")),
+        )
     )
-    return then(either(separate, grouped(in_groups)), perhaps("degrees"))
+
+
+SEPARATE_DIGITS = _separate()
+IN_GROUPS = _in_groups()
 
 
 def _type(name: str, shown: str) -> SlotType:
@@ -39,7 +47,7 @@ def _type(name: str, shown: str) -> SlotType:
     return SlotType(name, FORM, tidy, speak, shown.format)
 
 
-FORM = _form()
+FORM = then(either(SEPARATE_DIGITS, IN_GROUPS), perhaps("degrees"))
 TYPES = (
     _type("heading", "heading {}"),
     _type("course", "course {}"),

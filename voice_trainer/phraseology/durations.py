@@ -50,10 +50,14 @@ def _form() -> Form:
         ),
         either(say("seconds", "s"), say("second", "s")),
     )
+    two_digits = either(
+        pair(range(10, 60)), then(digit("12345"), digit()), then(say("zero", "0"), digit(NOT_ZERO))
+    )
     plus = then(
-        digit(),
-        say("plus", "m"),
-        either(pair(range(10, 60)), then(digit("012345"), digit())),
+        either(
+            then(below_ten, say("plus", "m"), either(two_digits, say("zero zero", "0"))),
+            then(say("zero plus", ""), two_digits),
+        ),
         silent("s"),
         perhaps("seconds"),
     )

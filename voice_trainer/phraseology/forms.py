@@ -2,8 +2,8 @@
 
 A form is a small tree like a `Node`, but every leaf also carries the text that it stands for: 'thirty' then
 'three' stand for '3' and '3', 'thousand' at the end of an altitude for '000'. `language` forgets the texts
-and leaves the words that a recogniser must be able to hear; `read` runs words through the tree and joins the
-texts. So what can be heard and what can be understood are the same by construction.
+and leaves the words that a recogniser must be able to hear; `FormReader` runs words through the tree and joins
+the texts. So what can be heard and what can be understood are the same by construction.
 """
 
 from __future__ import annotations
@@ -116,40 +116,76 @@ def language(form: Form) -> nodes.Node:
             return choice if len(spoken) == len(heard) else nodes.Maybe(choice)
 
 
-def read(form: Form, words: Sequence[str]) -> list[Understood]:
-    """Everything that all of `words` can stand for; empty when they are not a way to say it."""
-    seen: dict[Understood, None] = {}
-    for end, understood in _walk(form, words, 0):
-        if end == len(words):
-            seen[understood] = None
-    return list(seen)
+class FormReader:
+    """Reads words along a form: its tree as a graph, where a state with many one-word edges looks one up."""
 
+    def __init__(self, form: Form) -> None:
+        self._words: list[dict[str, tuple[str, int]]] = []
+        self._silent: list[list[tuple[str, str, int]]] = []
+        self._end = self._add(form, self._state())
 
-def _walk(form: Form, words: Sequence[str], start: int) -> Iterator[tuple[int, Understood]]:
-    match form:
-        case Said(said, text):
-            end = start + len(said)
-            if tuple(words[start:end]) == said:
-                yield end, Understood(text)
-        case Styled(part, style):
-            for end, understood in _walk(part, words, start):
-                yield end, Understood(understood.text, (*understood.styles, style))
-        case Either(options):
-            for option in options:
-                yield from _walk(option, words, start)
-        case Then(parts):
-            yield from _walk_parts(parts, words, start)
+    def _state(self) -> int:
+        self._words.append({})
+        self._silent.append([])
+        return len(self._words) - 1
 
+    def _skip(self, start: int, end: int, text: str = "", style: str = "") -> None:
+        self._silent[start].append((text, style, end))
 
-def _walk_parts(
-    parts: tuple[Form, ...], words: Sequence[str], start: int
-) -> Iterator[tuple[int, Understood]]:
-    if not parts:
-        yield start, Understood("")
-        return
-    for middle, first in _walk(parts[0], words, start):
-        for end, rest in _walk_parts(parts[1:], words, middle):
-            yield end, Understood(first.text + rest.text, first.styles + rest.styles)
+    def _add(self, form: Form, start: int) -> int:
+        """Add `form` from a state without edges; returns the state behind it."""
+        match form:
+            case Said(words, text):
+                at = start
+                for word in words:
+                    after = self._state()
+                    self._words[at][word] = (text if at == start else "", after)
+                    at = after
+                if words:
+                    return at
+                end = self._state()
+                self._skip(start, end, text)
+                return end
+            case Styled(part, style):
+                inner = self._add(part, start)
+                end = self._state()
+                self._skip(inner, end, style=style)
+                return end
+            case Then(parts):
+                for part in parts:
+                    start = self._add(part, start)
+                return start
+            case Either(options):
+                end = self._state()
+                leaf = self._state()
+                self._skip(start, leaf)
+                for option in options:
+                    if (
+                        isinstance(option, Said)
+                        and len(option.words) == 1
+                        and option.words[0] not in self._words[leaf]
+                    ):
+                        self._words[leaf][option.words[0]] = (option.text, end)
+                        continue
+                    first = self._state()
+                    self._skip(start, first)
+                    self._skip(self._add(option, first), end)
+                return end
+
+    def read(self, words: Sequence[str]) -> list[Understood]:
+        """Everything that all of `words` can stand for, fewest styles first; empty for no way to say it."""
+        found: dict[Understood, None] = {}
+        todo: list[tuple[int, int, str, tuple[str, ...]]] = [(0, 0, "", ())]
+        count = len(words)
+        while todo:
+            state, at, text, styles = todo.pop()
+            if state == self._end and at == count:
+                found[Understood(text, styles)] = None
+            for more, style, after in self._silent[state]:
+                todo.append((after, at, text + more, (*styles, style) if style else styles))
+            if at < count and (edge := self._words[state].get(words[at])) is not None:
+                todo.append((edge[1], at + 1, text + edge[0], styles))
+        return sorted(found, key=lambda each: len(each.styles))
 
 
 def sentences(form: Form) -> Iterator[tuple[tuple[str, ...], Understood]]:

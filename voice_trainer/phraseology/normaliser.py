@@ -26,7 +26,7 @@ HOMOPHONES: dict[str, str] = {
     # Spellings of the alphabet that recognisers and people use for those of AIM table 4-2-2.
     "alpha": "alfa", "juliet": "juliett", "juliette": "juliett", "whisky": "whiskey",
     # One spelling for each word of the trade.
-    "centre": "center", "ok": "okay", "feets": "feet", "standby": "stand by", "checklists": "checklists",
+    "centre": "center", "ok": "okay", "standby": "stand by",
     "nm": "nautical miles", "kts": "knots", "kt": "knots", "ft": "feet",
 }  # fmt: skip
 """One word to the word or words that it is read as."""

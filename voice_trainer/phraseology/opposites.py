@@ -85,8 +85,10 @@ def _columns(family: tuple[tuple[str, ...], ...]) -> list[list[str]]:
 
 def _row_type(name: str, row: tuple[str, ...], columns: list[list[str]]) -> SlotType:
     order = [(word, row[side]) for side, column in enumerate(columns) for word in column]
-    # A word of the row itself is that word's own value, whatever other row shares it.
-    heard = dict(reversed(order)) | {word: word for word in row}
+    # A word of the row itself is that word's own value, whatever other row shares it; it comes first.
+    heard = {word: word for word in row}
+    for word, side in order:
+        heard.setdefault(word, side)
 
     def tidy(text: str) -> str:
         if text in row:

@@ -9,6 +9,7 @@ from rapidfuzz.distance import DamerauLevenshtein
 
 from voice_trainer.phraseology import (
     callsigns,
+    clock_times,
     codes,
     directions,
     durations,
@@ -17,6 +18,7 @@ from voice_trainer.phraseology import (
     opposites,
     pressures,
     quantities,
+    winds,
 )
 from voice_trainer.phraseology.slots import SlotType, UnknownSlotTypeError
 
@@ -29,6 +31,8 @@ TYPES: dict[str, SlotType] = {
         *pressures.TYPES,
         *codes.TYPES,
         *durations.TYPES,
+        *clock_times.TYPES,
+        *winds.TYPES,
         *quantities.TYPES,
         *callsigns.TYPES,
     )

@@ -36,12 +36,17 @@ class SlotReader:
         place = (slot.type, start)
         known = self._ends.get(place)
         if known is None:
-            known = self._ends[place] = word_reader(slot.type).ends(self._words, start)
+            # A few sentences of a language are no value (a gust below its wind): they are no end.
+            known = self._ends[place] = tuple(
+                end
+                for end in word_reader(slot.type).ends(self._words, start)
+                if slot_type(slot.type).value(self._words[start:end], self._region) is not None
+            )
         return known
 
     def value(self, slot: Slot, start: int, end: int) -> tuple[str, tuple[str, ...]]:
         """The canonical text and the remarks of the slot in these words, an end from `ends`."""
         found = slot_type(slot.type).value(self._words[start:end], self._region)
         if found is None:
-            raise AssertionError(f"{slot.type} hears {self._words[start:end]} but has no value for them")
+            raise ValueError(f"{self._words[start:end]} is no {slot.type}")
         return found

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cache, lru_cache
 
 from voice_trainer.phraseology import forms, nodes
-from voice_trainer.phraseology.forms import Form
+from voice_trainer.phraseology.forms import Form, FormReader
 from voice_trainer.phraseology.regions import Region
 
 __all__ = ["Region", "SlotType", "UnknownSlotTypeError", "slot_type", "slot_type_names"]
@@ -84,11 +84,17 @@ def _language(of: SlotType) -> nodes.Node:
     return forms.language(of.form)
 
 
+@cache
+def _reader(of: SlotType) -> FormReader:
+    assert of.form is not None
+    return FormReader(of.form)
+
+
 @lru_cache(maxsize=65536)
 def _value(of: SlotType, words: tuple[str, ...], region: Region) -> tuple[str, tuple[str, ...]] | None:
     if of.form is None:
         return None
-    for understood in forms.read(of.form, words):
+    for understood in _reader(of).read(words):
         value = of.finish(understood.text)
         if value is None:
             continue

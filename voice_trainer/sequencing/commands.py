@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from voice_trainer.drills.model import Speaker
+
 Tone = Literal["listening", "heard", "say again"]
 
 
@@ -13,7 +15,7 @@ class Speak:
     """Say `text` with the voice of `speaker`; report CueStarted and CueEnded under the name `cue`."""
 
     cue: str
-    speaker: str
+    speaker: Speaker
     text: str
 
 

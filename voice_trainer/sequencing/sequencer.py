@@ -32,26 +32,33 @@ from voice_trainer.journal.events import (
     AskFor,
     Commanded,
     CueEnded,
-    CueStarted,
     Ended,
     Extra,
-    Flown,
     FlowClosed,
+    Flown,
     Paused,
     Position,
     Resumed,
-    Settled,
     Settings,
+    Settled,
     StepBegan,
     ToTrainer,
     at,
 )
+from voice_trainer.phraseology.pattern import Pattern
 from voice_trainer.sequencing.airborne import Airborne
 from voice_trainer.sequencing.commands import Command, FallSilent, Finish, Sound, Speak
 from voice_trainer.sequencing.floor import CueGiven, Floor
 from voice_trainer.sequencing.steps import StepRunner
 
 LEAST_POSITION_INTERVAL_SECONDS = 1.0
+
+SAY_AGAIN = "Say again."
+
+
+def put_right_text(pattern: Pattern) -> str:
+    """What the instructor says when doing what the student did not."""
+    return f"Instructor: {' '.join(pattern.spoken())}."
 
 
 @dataclass(slots=True)
@@ -138,7 +145,7 @@ class Sequencer:
                 self._command(call, decision.slots, "student", now, outcome)
             case AskAgain(step=step):
                 outcome.commands.append(Sound("say again"))
-                self._ask(step, "Say again.")
+                self._ask(step, SAY_AGAIN)
             case AskFor(step=step, text=text):
                 self._ask(step, text)
             case Settled(verdict="missed" | "wrong value") if not isinstance(event, Ended):
@@ -168,12 +175,12 @@ class Sequencer:
             return
         pattern = self.drill.pattern(call)
         self._command(call, dict(pattern.expected), "instructor", now, outcome)
-        text = f"Instructor: {' '.join(pattern.spoken())}."
-        self._waiting.append((Speak(f"put right: {settled.step}, {settled.call}", "instructor", text), False))
+        name = f"put right: {settled.step}, {settled.call}"
+        self._waiting.append((Speak(name, "instructor", put_right_text(pattern)), False))
 
     def _ask(self, step: str, text: str) -> None:
         cue = self.drill.step_named(step).cue
-        speaker = cue.speaker if cue and text != "Say again." else "instructor"
+        speaker = cue.speaker if cue and text != SAY_AGAIN else "instructor"
         question = Speak(question_about(step), speaker, text)
         waiting = next((i for i, (speak, _) in enumerate(self._waiting) if speak.cue == question.cue), None)
         if waiting is None:

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 
 from voice_trainer.audio.ports import Samples
-from voice_trainer.voices.casting import Casting
+from voice_trainer.voices.casting import Casting, Role
 from voice_trainer.voices.ports import Voice
 
 
@@ -21,16 +21,16 @@ class Booth:
         self.voice = voice
         self._casting = casting
         self._pool = ThreadPoolExecutor(workers, thread_name_prefix="booth")
-        self._clips: dict[tuple[str, str], Future[Samples]] = {}
+        self._clips: dict[tuple[Role, str], Future[Samples]] = {}
 
-    def clip(self, speaker: str, text: str) -> Future[Samples]:
+    def clip(self, speaker: Role, text: str) -> Future[Samples]:
         """The clip of `text`, perhaps still being rendered; its result raises VoiceError."""
         key = (speaker, text)
         if key not in self._clips:
             self._clips[key] = self._pool.submit(self._render, speaker, text)
         return self._clips[key]
 
-    def prepare(self, lines: Iterable[tuple[str, str]]) -> None:
+    def prepare(self, lines: Iterable[tuple[Role, str]]) -> None:
         """Begin to render (speaker, text) pairs, the first first."""
         for speaker, text in lines:
             self.clip(speaker, text)
@@ -39,7 +39,5 @@ class Booth:
         """Drop what is not rendered yet."""
         self._pool.shutdown(wait=True, cancel_futures=True)
 
-    def _render(self, speaker: str, text: str) -> Samples:
-        style = self._casting.style(speaker)
-        samples = self.voice.render(text, style)
-        return self._casting.finish(samples, style)
+    def _render(self, speaker: Role, text: str) -> Samples:
+        return self.voice.render(text, self._casting.style(speaker))

@@ -29,7 +29,7 @@ from voice_trainer.session.performance import REACTION_SECONDS, Line, Performanc
 class SyntheticStudent:
     """Performs `performance` through `source`; `voice` turns a text into a clip.
 
-    `on_say` is called with each clip as it is said, for whoever wants to hear it.
+    Set `on_say` to be given each clip as it is said, for whoever wants to hear it.
     """
 
     def __init__(
@@ -38,13 +38,12 @@ class SyntheticStudent:
         source: ScheduledSource,
         voice: Callable[[str], Samples],
         steps_without_cue: frozenset[str] = frozenset(),
-        on_say: Callable[[Samples], None] = lambda clip: None,
     ) -> None:
         self._performance = performance
         self._source = source
         self._voice = voice
         self._steps_without_cue = steps_without_cue
-        self._on_say = on_say
+        self.on_say: Callable[[Samples], None] = lambda clip: None
         self._to_say: deque[Line] = deque()
         self._last_text = ""
         self._answers: dict[str, list[Line]] = {}
@@ -84,7 +83,7 @@ class SyntheticStudent:
         begins = self._source.say(now_seconds, clip)
         self._quiet_since = begins + len(clip) / SAMPLE_RATE_HZ
         self._last_text = line.text
-        self._on_say(clip)
+        self.on_say(clip)
 
     def _begin(self, step: str) -> None:
         self._to_say.extend(self._performance.lines.get(step, ()))

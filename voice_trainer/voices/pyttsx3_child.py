@@ -3,9 +3,9 @@
 pyttsx3 with espeak-ng is reliable for exactly one text a process; it drops what is queued after it. The request
 is JSON on standard input, the answer JSON on standard output:
 
-    {"text": "...", "voice": "gmw/en-us+f3", "words_per_minute": 165, "pitch": 50, "path": "..."}  ->  {}
+    {"text": "...", "voice": "gmw/en-us+f3", "words_per_minute": 165, "path": "..."}  ->  {}
     {"list": true}  ->  {"version": "...", "voices": ["gmw/en-us", ...], "variants": ["f3", ...]}
-    anything that fails  ->  {"error": "..."}
+    no espeak-ng here  ->  {"missing": "..."};  anything else that fails  ->  {"error": "..."}
 
 espeak-ng takes a voice that it does not have for another one and says nothing, so the name is checked here.
 """
@@ -17,10 +17,6 @@ import json
 import sys
 from pathlib import Path
 from typing import Any, TextIO
-
-LOWEST_WORDS_PER_MINUTE = 80
-HIGHEST_WORDS_PER_MINUTE = 450
-"""The range in which espeak-ng keeps to the rate that is asked for."""
 
 
 def main(request_file: TextIO, answer_file: TextIO) -> int:
@@ -38,7 +34,10 @@ def main(request_file: TextIO, answer_file: TextIO) -> int:
 def _answer(request: dict[str, Any]) -> dict[str, Any]:
     import pyttsx3
 
-    engine = pyttsx3.init("espeak")
+    try:
+        engine = pyttsx3.init("espeak")
+    except (ImportError, OSError, RuntimeError) as error:
+        return {"missing": str(error)}
     known = sorted(voice.id for voice in engine.getProperty("voices"))
     version, variants = _espeak_version_and_variants()
     if request.get("list"):
@@ -50,7 +49,6 @@ def _answer(request: dict[str, Any]) -> dict[str, Any]:
         return {"error": f"espeak-ng has no variant {variant!r} of a voice"}
     engine.setProperty("voice", request["voice"])
     engine.setProperty("rate", request["words_per_minute"])
-    engine.setProperty("pitch", request["pitch"])
     engine.save_to_file(request["text"], request["path"])
     engine.runAndWait()
     return {}

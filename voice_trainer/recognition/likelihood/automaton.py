@@ -4,19 +4,16 @@ Nodes are compiled backwards, from their end, so that equal tails ('... {altitud
 nondeterministic automaton; subsets of its places are the states that are handed out, worked out when they are
 first asked for. After a whole phrase another may follow: two calls in one breath are a sentence too.
 
-The expected values of slots are taken off before anything else, so that nothing here can depend on them.
+A grammar's node holds the open languages of its slots and no expected values: nothing here can depend on them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from voice_trainer.phraseology import nodes
 from voice_trainer.phraseology.nodes import Node, Slot, Word
-
-OpenSlot = Callable[[Slot], Node]
-"""The language of a slot, whatever its value: every way to say every value of its type."""
 
 _END = 0
 
@@ -32,21 +29,16 @@ class _Place:
 class WordAutomaton:
     """A deterministic automaton over words: states are whole numbers, `start` is before the first word."""
 
-    def __init__(self, phrases: Iterable[Node], open_slot: OpenSlot) -> None:
+    def __init__(self, phrase: Node) -> None:
+        """`phrase` is one phrase, any of them, without open slots (`Grammar.node`)."""
         self._places = [_Place()]
         self._built: dict[tuple[Node, int], int] = {}
-        self._languages: dict[str, Node] = {}
-        self._open_slot = open_slot
-        begin = _Place()
-        for phrase in phrases:
-            begin.same_as.append(self._build(self._opened(phrase), _END))
-        self._places.append(begin)
-        self._begin = len(self._places) - 1
+        begin = self._build(phrase, _END)
         self._built.clear()
         self._states: dict[frozenset[int], int] = {}
         self._members: list[frozenset[int]] = []
         self._following: list[dict[str, int] | None] = []
-        self.start = self._state(self._closure({self._begin}))
+        self.start = self._state(self._closure({begin}))
 
     @property
     def vocabulary(self) -> tuple[str, ...]:
@@ -111,22 +103,6 @@ class WordAutomaton:
                 waiting.extend(self._places[place].same_as)
         return frozenset(place for place in found if place == _END or self._places[place].words)
 
-    def _opened(self, node: Node) -> Node:
-        """`node` with the language of its type in place of each slot."""
-        match node:
-            case Slot(_, kind, _):
-                if kind not in self._languages:
-                    self._languages[kind] = self._opened(self._open_slot(node))
-                return self._languages[kind]
-            case nodes.Sequence(parts):
-                return nodes.Sequence(tuple(self._opened(part) for part in parts))
-            case nodes.Choice(options):
-                return nodes.Choice(tuple(self._opened(option) for option in options))
-            case nodes.Maybe(part):
-                return nodes.Maybe(self._opened(part))
-            case Word():
-                return node
-
     def _build(self, node: Node, then: int) -> int:
         """The place before `node`, when the place behind it is `then`."""
         key = (node, then)
@@ -145,7 +121,7 @@ class WordAutomaton:
             case nodes.Maybe(part):
                 place = self._new(_Place(same_as=[self._build(part, then), then]))
             case Slot():
-                raise AssertionError("slots are opened before")
+                raise AssertionError("a grammar's node holds the languages of its slots")
         self._built[key] = place
         return place
 

@@ -1,7 +1,7 @@
 """The likeliest sentences of the domain: a beam search over the token automaton.
 
 Likelihoods of sequences favour short sentences, so every token of a word earns a bonus while searching;
-afterwards sentences are judged without it. One more row of the same batch writes freely, with no domain, the
+afterwards sentences are judged by `Fit`, which gives much less. One more row of the same batch writes freely, with no domain, the
 likeliest token each time: the measure of how well the domain explains the sound.
 """
 
@@ -13,16 +13,35 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from voice_trainer.recognition.likelihood.model import BEGIN, END, Floats, Past, Sound, SpeechModel, log_normalisers
+from voice_trainer.recognition.likelihood.fit import TOKEN_NATS, Fit
+from voice_trainer.recognition.likelihood.model import (
+    BEGIN,
+    END,
+    Floats,
+    Past,
+    Sound,
+    SpeechModel,
+    log_normalisers,
+)
 from voice_trainer.recognition.likelihood.writing import Place, Words, Writing
 
 BEAM = 12
 BONUS_NATS = 2.0
+JOIN_BONUS_LOST = 2.0
 TOKENS_PER_SECOND = 9.0
 FIRST_TOKENS = 12
 SPELLINGS_KEPT = 3
+WORST_PIECE_NATS = -7.0
+"""While searching, no token counts for less: the last piece of a made-up name ('Kel-da') is very unlikely to the
+model, and must not throw out the right sentence before its other words are heard."""
+
 BEHIND_NATS = 16.0
-PATIENCE_NATS = 8.0
+"""A path so far behind the best of its length is given up."""
+
+PATIENCE_NATS = 6.0
+"""The search ends when no path can come nearer than this to the best sentence."""
+
+HOPE_TOKENS = 3
 
 
 class Reading(NamedTuple):
@@ -30,6 +49,7 @@ class Reading(NamedTuple):
 
     words: Words
     place: Place
+    joins: int
 
 
 @dataclass(slots=True, eq=False)
@@ -69,9 +89,11 @@ class Sentence:
     """A whole sentence: one way of writing it, understood in one or more ways."""
 
     path: Path
-    readings: tuple[Words, ...]
+    readings: tuple[tuple[Words, int], ...]
+    """Each way to read it: the words, and how many of them begin another phrase."""
     log_likelihood: float
-    score: float
+    value: float
+    """What sentences are compared by: the log-likelihood and `Fit.of`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,16 +113,16 @@ class Found:
 
 
 def search(
-    model: SpeechModel, writing: Writing, samples: Floats, beam: int = BEAM, bonus: float = BONUS_NATS
+    model: SpeechModel, writing: Writing, samples: Floats, fit: Fit, beam: int = BEAM, bonus: float = BONUS_NATS
 ) -> Found:
-    """The likeliest sentences given mono samples at 16 kHz."""
+    """The likeliest sentences given mono samples at 16 kHz, judged by `fit`."""
     sound, past, logits = model.listen(samples)
     first = past
     limit = int(FIRST_TOKENS + TOKENS_PER_SECOND * len(samples) / 16_000)
     rewards = np.where(writing.unrewarded, 0.0, bonus).astype(np.float64)
-    live = [Path(None, BEGIN, 0, 0.0, 0.0, (Reading((), writing.start),), 0)]
+    live = [Path(None, BEGIN, 0, 0.0, 0.0, (Reading((), writing.start, 0),), 0)]
     sentences: list[Sentence] = []
-    best_score = -np.inf
+    best = -np.inf
     trace: list[Floats] = []
     free_tokens: list[int] = []
     free = 0.0
@@ -111,12 +133,12 @@ def search(
         trace.append(scores)
         ends = logits[:, END] - normalisers
         for path in live:
-            whole = tuple(dict.fromkeys(r.words for r in path.readings if r.place.may_end))
+            whole = {reading.words: reading.joins for reading in path.readings if reading.place.may_end}
             if whole:
                 total = path.log_likelihood + float(ends[path.row])
-                score = path.score + float(ends[path.row])
-                sentences.append(Sentence(path, whole, total, score))
-                best_score = max(best_score, score)
+                value = total + max(fit.of(words, path.length, joins) for words, joins in whole.items())
+                sentences.append(Sentence(path, tuple(whole.items()), total, value))
+                best = max(best, value)
         free_next: int | None = None
         if free_row >= 0:
             token = int(logits[free_row].argmax())
@@ -125,8 +147,8 @@ def search(
                 free_tokens.append(token)
                 free_next = token
         live = _extend(live, scores, rewards, writing, beam)
-        if live and live[0].score < best_score - PATIENCE_NATS:
-            live = []
+        hope = TOKEN_NATS * HOPE_TOKENS + PATIENCE_NATS
+        live = [path for path in live if path.log_likelihood + TOKEN_NATS * path.length + hope > best]
         if not live and free_next is None:
             break
         rows = [path.row for path in live]
@@ -152,13 +174,19 @@ def _extend(
     values: list[NDArray[np.float64]] = []
     origins: list[tuple[Path, NDArray[np.int64]]] = []
     for path in live:
-        if len(path.readings) == 1:
-            tokens = writing.open(path.readings[0].place)
-        else:
-            tokens = np.unique(np.concatenate([writing.open(reading.place) for reading in path.readings]))
+        tokens = writing.open(path.readings[0].place)
+        joins = path.readings[0].place.joins
+        if len(path.readings) > 1:
+            tokens, where = np.unique(
+                np.concatenate([writing.open(reading.place) for reading in path.readings]), return_inverse=True
+            )
+            every_join = np.concatenate([reading.place.joins for reading in path.readings])
+            joins = np.full(len(tokens), np.inf)
+            np.minimum.at(joins, where, every_join)
         if not len(tokens):
             continue
-        values.append(path.score + scores[path.row, tokens] + rewards[tokens])
+        gained = np.maximum(scores[path.row, tokens], WORST_PIECE_NATS)
+        values.append(path.score + gained + rewards[tokens] - JOIN_BONUS_LOST * joins)
         origins.append((path, tokens))
     if not values:
         return []
@@ -179,18 +207,17 @@ def _extend(
         token = int(tokens[index - offsets[origin]])
         readings = tuple(
             dict.fromkeys(
-                Reading(reading.words + words, place)
+                Reading(reading.words + words, place, reading.joins + joins)
                 for reading in path.readings
-                for words, place in reading.place.on(token)
+                for words, place, joins in reading.place.on(token)
             )
         )
         key = readings[0].words
         kept = spellings.get(key, 0)
-        if kept >= SPELLINGS_KEPT and readings[0].place.may_end:
-            continue
-        spellings[key] = kept + 1
-        gained = float(scores[path.row, token])
-        longer.append(
-            Path(path, token, path.row, path.log_likelihood + gained, score, readings, path.length + 1)
-        )
+        if readings[0].place.between:
+            if kept >= SPELLINGS_KEPT:
+                continue
+            spellings[key] = kept + 1
+        plain = path.log_likelihood + float(scores[path.row, token])
+        longer.append(Path(path, token, path.row, plain, score, readings, path.length + 1))
     return longer

@@ -52,6 +52,10 @@ class Tokeniser:
     def __len__(self) -> int:
         return len(self._pieces)
 
+    def piece(self, token: int) -> str:
+        """The text of one token, with `BLANK` for a blank."""
+        return self._pieces[token].decode("utf-8", errors="replace")
+
     def decode(self, tokens: tuple[int, ...]) -> str:
         """The text of tokens, without what stands for begin and end."""
         text = b"".join(self._pieces[token] for token in tokens if token > 2)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from voice_trainer.recognition.likelihood.model import SAMPLE_RATE, Floats
@@ -16,10 +18,20 @@ LEAD_SECONDS = 0.15
 TAIL_SECONDS = 0.25
 TARGET_PEAK = 0.5
 LEAST_SECONDS = 0.5
+LONGEST_GAP_FRAMES = 12
 
 
-def trim(samples: Floats) -> tuple[Floats, int] | None:
-    """The speech in `samples` (-1..1) and the sample at which it begins; None when all of it is silence."""
+@dataclass(frozen=True, slots=True)
+class Speech:
+    """The stretch of speech, the sample at which it begins, and for how long somebody speaks in it."""
+
+    samples: Floats
+    first: int
+    speech_seconds: float
+
+
+def trim(samples: Floats) -> Speech | None:
+    """The speech in `samples` (-1..1); None when all of it is silence."""
     count = len(samples) // FRAME_SAMPLES
     if count < 2:
         return None
@@ -35,8 +47,11 @@ def trim(samples: Floats) -> tuple[Floats, int] | None:
     loud = np.flatnonzero(loudness > threshold)
     first = max(0, int(loud[0]) * FRAME_SAMPLES - int(LEAD_SECONDS * SAMPLE_RATE))
     last = min(len(samples), (int(loud[-1]) + 1) * FRAME_SAMPLES + int(TAIL_SECONDS * SAMPLE_RATE))
-    speech = samples[first:last]
-    return speech, first
+    # Short gaps belong to the words around them, long ones are pauses.
+    gaps = np.diff(loud)
+    pauses = gaps[gaps > LONGEST_GAP_FRAMES]
+    spoken = int(loud[-1]) - int(loud[0]) + 1 - int(pauses.sum())
+    return Speech(samples[first:last], first, max(spoken, 5) * FRAME_SAMPLES / SAMPLE_RATE)
 
 
 def level(speech: Floats) -> Floats:

@@ -8,6 +8,7 @@ or inside a word. Places are made when they are first reached, and kept. One tok
 from __future__ import annotations
 
 from enum import Enum, auto
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +18,20 @@ from voice_trainer.recognition.likelihood.spelling import Numeral, forms, may_en
 from voice_trainer.recognition.likelihood.tokeniser import BLANK, Tokeniser
 
 Words = tuple[str, ...]
-Move = tuple[Words, "Place"]
-"""Words that a token completes (mostly one or none), and where it leads."""
+Move = tuple[Words, "Place", int]
+"""Words that a token completes (mostly one or none), where it leads, and how many of the words begin another
+phrase after a whole one."""
+
+
+Style = tuple[bool, bool, bool]
+
+
+class Spelling(NamedTuple):
+    """One way to write some words from some place, and where it leads."""
+
+    tokens: tuple[int, ...]
+    words: Words
+    place: Place
 
 
 class Mode(Enum):
@@ -32,12 +45,19 @@ class Mode(Enum):
 
 
 class Place:
-    """Tokens that may come next (as numbers of the alphabet in use, ascending) and the moves of each."""
+    """Tokens that may come next (as numbers of the alphabet in use, ascending) and the moves of each.
 
-    __slots__ = ("may_end", "moves", "tokens")
+    `joins` says for each token how many of its words begin another phrase, in the move with the fewest.
+    """
+
+    __slots__ = ("joins", "may_end", "moves", "tokens")
+
+    between = False
+    """Whether words meet here."""
 
     def __init__(self) -> None:
         self.tokens: NDArray[np.int64] | None = None
+        self.joins: NDArray[np.float64] = np.zeros(0)
         self.moves: list[tuple[Move, ...]] = []
         self.may_end = False
 
@@ -71,6 +91,11 @@ class Writing:
         self.stop = self._spell(".")[0]
         self.unrewarded = np.zeros(len(self.alphabet), dtype=bool)
         self.unrewarded[[self.comma, self.stop]] = True
+        texts_of = [tokeniser.piece(int(token)) for token in self.alphabet]
+        self._opens_word = np.array([text.startswith(BLANK) for text in texts_of], dtype=bool)
+        self._capitals = np.array([text.lstrip(BLANK)[:1].isupper() for text in texts_of], dtype=bool)
+        self._figures = frozenset(self._spell(figure)[0] for figure in "0123456789")
+        self._spellings: dict[int, dict[str, tuple[Spelling, ...]]] = {}
         self._places: dict[tuple[int, Mode | Numeral], Place] = {}
         self.start = self._place(automaton.start, Mode.BEGINNING)
 
@@ -80,6 +105,33 @@ class Writing:
             self._fill(place)
         assert place.tokens is not None
         return place.tokens
+
+    def spellings(self, place: Place) -> dict[str, tuple[Spelling, ...]]:
+        """All ways to write one word more (or, under '', one punctuation mark), by the first word written."""
+        known = self._spellings.get(id(place))
+        if known is None:
+            found: dict[str, list[Spelling]] = {}
+            waiting: list[tuple[tuple[int, ...], Place]] = [((), place)]
+            while waiting:
+                tokens, inside = waiting.pop()
+                for at, token in enumerate(self.open(inside)):
+                    for words, then, _ in inside.moves[at]:
+                        longer = (*tokens, int(token))
+                        if words or isinstance(then, _Between):
+                            found.setdefault(words[0] if words else "", []).append(Spelling(longer, words, then))
+                        else:
+                            waiting.append((longer, then))
+            known = {word: tuple(sorted(ways, key=lambda way: way.tokens)) for word, ways in found.items()}
+            self._spellings[id(place)] = known
+        return known
+
+    def style(self, tokens: tuple[int, ...]) -> Style:
+        """What a spelling looks like: with figures or without, glued to what came before, with a capital."""
+        return (
+            any(token in self._figures for token in tokens),
+            not self._opens_word[tokens[0]],
+            bool(self._capitals[tokens[0]]),
+        )
 
     def pieces_of(self, word: str) -> int:
         """How many tokens the usual spelling of a word takes."""
@@ -116,37 +168,39 @@ class Writing:
         between = not isinstance(mode, Numeral) or may_end(mode)
         following = self._automaton.following(state)
         if isinstance(mode, Numeral):
-            self._numeral(root, state, mode, ())
+            self._numeral(root, state, mode, (), 0)
         if between:
             fresh = mode in (Mode.BEGINNING, Mode.STOP)
             for word, target in following.items():
+                joins = int(self._automaton.begins_phrase(state, word))
                 spelled = self._forms.get(word) or forms(word, self._is_name(word))
                 texts = spelled.beginning if fresh else spelled.inside
                 if not fresh and self._automaton.complete(state):
                     texts = tuple(dict.fromkeys(texts + spelled.beginning))
                 letter = len(word) == 1
+                after = self._place(target, Mode.LETTER if letter else Mode.WORD)
                 for text in texts:
-                    after = self._place(target, Mode.LETTER if letter else Mode.WORD)
-                    _add(root, self._spell(BLANK + text), (word,), after)
+                    _add(root, self._spell(BLANK + text), ((word,), after, joins))
                 if mode is Mode.LETTER and letter:
-                    _add(root, self._spell(word.upper()), (word,), self._place(target, Mode.LETTER))
+                    _add(root, self._spell(word.upper()), ((word,), after, joins))
             numeral: _Branch = {}
-            self._numeral(numeral, state, Numeral.OUTSIDE, ())
+            self._numeral(numeral, state, Numeral.OUTSIDE, (), 0)
             if numeral:
                 root.setdefault(self._blank, _Fork()).children.update(numeral)
             if mode not in (Mode.BEGINNING, Mode.COMMA, Mode.STOP):
-                _add(root, (self.comma,), (), self._place(state, Mode.COMMA))
-                _add(root, (self.stop,), (), self._place(state, Mode.STOP))
+                _add(root, (self.comma,), ((), self._place(state, Mode.COMMA), 0))
+                _add(root, (self.stop,), ((), self._place(state, Mode.STOP), 0))
         _freeze(place, root)
 
-    def _numeral(self, root: _Branch, state: int, numeral: Numeral, said: Words) -> None:
+    def _numeral(self, root: _Branch, state: int, numeral: Numeral, said: Words, joins: int) -> None:
         """Add all words that may go on with a numeral; those that write nothing wait for the one after them."""
         for word, target in self._automaton.following(state).items():
             for text, then in numerals(word, numeral):
+                more = joins + self._automaton.begins_phrase(state, word)
                 if text:
-                    _add(root, self._digits(text), (*said, word), self._place(target, then))
+                    _add(root, self._digits(text), ((*said, word), self._place(target, then), more))
                 else:
-                    self._numeral(root, target, then, (*said, word))
+                    self._numeral(root, target, then, (*said, word), more)
 
     def _digits(self, text: str) -> tuple[int, ...]:
         # Digits, points and commas are always pieces of their own.
@@ -157,6 +211,8 @@ class _Between(Place):
     """A place where words meet."""
 
     __slots__ = ("mode", "state")
+
+    between = True
 
     def __init__(self, state: int, mode: Mode | Numeral) -> None:
         super().__init__()
@@ -177,14 +233,14 @@ class _Fork:
 _Branch = dict[int, _Fork]
 
 
-def _add(root: _Branch, tokens: tuple[int, ...], words: Words, place: Place) -> None:
+def _add(root: _Branch, tokens: tuple[int, ...], move: Move) -> None:
     branch = root
     for token in tokens[:-1]:
         branch = branch.setdefault(token, _Fork()).children
     moves = branch.setdefault(tokens[-1], _Fork()).moves
     # 'niner' written 'nine' and 'nine' itself lead to the same place: one of them is enough.
-    if all(other is not place or len(said) != len(words) for said, other in moves):
-        moves.append((words, place))
+    if all(other[1] is not move[1] or len(other[0]) != len(move[0]) for other in moves):
+        moves.append(move)
 
 
 def _freeze(place: Place, root: _Branch) -> None:
@@ -197,8 +253,9 @@ def _freeze(place: Place, root: _Branch) -> None:
         if fork.children:
             inside = Place()
             _freeze(inside, fork.children)
-            moves.append(((), inside))
+            moves.append(((), inside, 0))
         place.moves.append(tuple(moves))
+    place.joins = np.array([min(move[2] for move in moves) for moves in place.moves], dtype=np.float64)
 
 
 _SPELLING_ALPHABET = frozenset(

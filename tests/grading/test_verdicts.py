@@ -1,0 +1,258 @@
+"""Each verdict, from what was said and when; the fairness rules of the project's design page."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.scenes import FLOWN_HEAD, Scene, drill_of
+from voice_trainer.drills.model import Drill
+from voice_trainer.journal.events import Accepted, AskAgain, AskFor, Extra, Paused, Resumed, Settled, Settings
+
+TURN = {"call": "turn", "say": "turn right [heading] {heading: 333}"}
+DOWN = {"call": "down", "say": "descend [and maintain] {altitude: 2600}"}
+TWIST = {"call": "twist", "say": "set course {course: 333}"}
+STRICT = {"order": "strict", "calls": [TURN, DOWN, TWIST]}
+READBACK = {
+    "order": "any",
+    "asks": True,
+    "calls": [
+        {"call": "altitude", "say": "[maintain] {altitude: 2900}", "ask": "confirm the altitude"},
+        {"call": "altimeter", "say": "altimeter {altimeter: 29.84}", "ask": "say the altimeter"},
+        {"call": "callsign", "say": "{callsign: Heron 24}"},
+    ],
+}
+RIGHT = ("turn right heading 333", "descend and maintain 2600", "set course 333")
+
+
+@pytest.fixture
+def drill() -> Drill:
+    return drill_of(STRICT)
+
+
+def test_all_right_is_all_correct(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say_all(RIGHT)
+    grade = scene.end()
+    assert scene.verdicts() == {"turn": "correct", "down": "correct", "twist": "correct"}
+    assert grade.total.percent == grade.order.percent == grade.timing.percent == 100.0
+
+
+def test_several_calls_in_one_breath(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say(", ".join(RIGHT))
+    assert set(scene.verdicts().values()) == {"correct"}
+
+
+def test_a_wrong_digit_is_a_wrong_value_with_both_values_in_its_reason(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say_all(("turn right heading 323", *RIGHT[1:]))
+    scene.end()
+    verdict = next(v for v in scene.grade().verdicts if v.call == "turn")
+    assert verdict.verdict == "wrong value"
+    assert "323" in verdict.reason
+    assert "333" in verdict.reason
+
+
+@pytest.mark.parametrize(
+    "words", [("turn left heading 333", *RIGHT[1:]), (RIGHT[0], "climb and maintain 2600", RIGHT[2])]
+)
+def test_an_opposite_word_is_wrong_whatever_the_similarity(drill: Drill, words: tuple[str, ...]) -> None:
+    scene = Scene(drill).begin("step 1").say_all(words)
+    scene.end()
+    assert sorted(scene.verdicts().values()) == ["correct", "correct", "wrong value"]
+
+
+def test_the_call_said_after_its_place_is_the_one_out_of_order(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say_all((RIGHT[0], RIGHT[2], RIGHT[1]))
+    assert scene.verdicts() == {"turn": "correct", "down": "out of order", "twist": "correct"}
+    assert scene.grade().order.got == 2
+
+
+def test_late_by_the_onset_of_the_call_not_by_its_end(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say(RIGHT[0], after=7.9).say_all(RIGHT[1:])
+    assert set(scene.verdicts().values()) == {"correct"}
+    scene = Scene(drill).begin("step 1").say(RIGHT[0], after=8.2).say_all(RIGHT[1:])
+    assert scene.verdicts()["turn"] == "late"
+    late = next(d for d in scene.decisions if isinstance(d, Settled) and d.verdict == "late")
+    assert late.late_seconds == pytest.approx(0.2)
+
+
+def test_one_omission_is_one_missed_and_the_rest_are_judged_from_where_they_are(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say(RIGHT[0]).say(RIGHT[2], after=7.0)
+    scene.end()
+    assert scene.verdicts() == {"turn": "correct", "down": "missed", "twist": "correct"}
+
+
+def test_speech_under_way_at_the_limit_is_waited_for(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say_all(RIGHT[:2])
+    scene.say(RIGHT[2], after=13.2)
+    assert scene.verdicts()["twist"] == "late"
+
+
+def test_deaf_and_cue_time_is_nobodys(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").wait(5.0).deaf(60.0).wait(2.0).cue("something else", 30.0)
+    scene.say_all(RIGHT, after=0.5)
+    assert set(scene.verdicts().values()) == {"correct"}
+
+
+def test_a_pause_stands_still_and_hears_nothing(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say("trainer freeze")
+    scene.send(Paused(at_seconds=scene.now, reason="asked"))
+    scene.wait(300.0).say("turn right heading 323")
+    assert not any(isinstance(d, Accepted) for d in scene.decisions)
+    scene.send(Resumed(at_seconds=scene.now))
+    scene.say_all(RIGHT)
+    assert set(scene.verdicts().values()) == {"correct"}
+
+
+def test_a_correction_replaces_the_value_and_is_right(drill: Drill) -> None:
+    scene = (
+        Scene(drill).begin("step 1").say("turn right heading 323").say("correction turn right heading 333")
+    )
+    scene.say_all(RIGHT[1:])
+    turn = next(v for v in scene.grade().verdicts if v.call == "turn")
+    assert (turn.verdict, turn.corrected) == ("correct", True)
+
+
+def test_a_correction_in_the_same_breath_flies_only_the_last_value(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1")
+    scene.say("turn right heading 323 correction turn right heading 333")
+    accepted = [d for d in scene.decisions if isinstance(d, Accepted)]
+    assert [a.slots["heading"] for a in accepted] == ["333"]
+
+
+def test_a_correction_after_the_flow_has_closed_changes_the_verdict(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say_all((*RIGHT[:2], "set course 323")).wait(5.0).tick()
+    assert scene.verdicts()["twist"] == "wrong value"
+    scene.say("correction set course 333")
+    assert scene.verdicts()["twist"] == "correct"
+
+
+def test_a_finished_flow_with_a_wrong_value_waits_for_the_correction(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say_all((*RIGHT[:2], "set course 323"))
+    assert scene.verdicts() == {}
+    scene.say("correction set course 333", after=2.0)
+    assert scene.verdicts()["twist"] == "correct"
+
+
+def test_said_twice_the_first_counts(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say(RIGHT[0]).say("turn right heading 323").say_all(RIGHT[1:])
+    assert set(scene.verdicts().values()) == {"correct"}
+    assert any(isinstance(d, Extra) and d.note == "said before" for d in scene.decisions)
+
+
+def test_self_talk_and_the_trades_own_sentences_are_free(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say("let me see so").say("stand by").say_all(RIGHT)
+    assert scene.end().total.percent == 100.0
+
+
+def test_a_readback_in_any_order(drill: Drill) -> None:
+    scene = Scene(drill_of(READBACK)).begin("step 1")
+    scene.say("Heron 24, altimeter 29 84, maintain 2900")
+    assert set(scene.verdicts().values()) == {"correct"}
+
+
+def test_what_is_left_out_of_a_readback_is_asked_for_once_and_then_incomplete() -> None:
+    scene = Scene(drill_of(READBACK)).begin("step 1").say("maintain 2900, Heron 24").wait(3.0).tick()
+    asked = [d for d in scene.decisions if isinstance(d, AskFor)]
+    assert [(a.call, a.text) for a in asked] == [("altimeter", "say the altimeter")]
+    scene.cue("question: step 1").say("altimeter 2984")
+    assert scene.verdicts() == {"altitude": "correct", "altimeter": "incomplete", "callsign": "correct"}
+
+
+def test_a_readback_item_not_given_when_asked_for_is_missed() -> None:
+    scene = Scene(drill_of(READBACK)).begin("step 1").say("maintain 2900, Heron 24").wait(3.0).tick()
+    scene.cue("question: step 1")
+    scene.end()
+    assert scene.verdicts()["altimeter"] == "missed"
+    assert sum(isinstance(d, AskFor) for d in scene.decisions) == 1
+
+
+def test_unclear_is_asked_again_once_and_the_first_onset_counts(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say(RIGHT[0], after=7.5, clarity="unclear")
+    assert sum(isinstance(d, AskAgain) for d in scene.decisions) == 1
+    scene.cue("question: step 1").say_all(RIGHT, after=2.0)
+    assert set(scene.verdicts().values()) == {"correct"}
+    onset = next(d.onset_seconds for d in scene.decisions if isinstance(d, Accepted))
+    assert onset == pytest.approx(9.5)
+
+
+def test_unclear_twice_is_settled_as_unclear_and_not_counted(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say(RIGHT[0], clarity="unclear").cue("question: step 1")
+    scene.say(RIGHT[0], clarity="unclear").say_all(RIGHT[1:])
+    grade = scene.end()
+    assert sum(isinstance(d, AskAgain) for d in scene.decisions) == 1
+    assert scene.verdicts() == {"turn": "unclear", "down": "correct", "twist": "correct"}
+    assert (grade.total.got, grade.total.of) == (2, 2)
+
+
+def test_not_a_call_leaves_nothing_but_its_length(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say("turn right heading 333", clarity="not a call")
+    extra = next(d for d in scene.decisions if isinstance(d, Extra))
+    assert (extra.said, extra.note) == ("", "not a call")
+    assert not any(isinstance(d, Accepted) for d in scene.decisions)
+
+
+def test_own_words_near_a_call_are_asked_again_with_its_wording_never_taken_for_it(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say("turning to the right heading 333")
+    ask = next(d for d in scene.decisions if isinstance(d, AskAgain))
+    assert ask.wording == "turn right heading three three three"
+    assert not any(isinstance(d, Accepted) for d in scene.decisions)
+
+
+def test_declared_synonyms_are_the_call() -> None:
+    drill = drill_of(STRICT, synonyms={"turn": ["coming", "turning"]})
+    scene = Scene(drill).begin("step 1").say("coming right 333").say_all(RIGHT[1:])
+    assert set(scene.verdicts().values()) == {"correct"}
+
+
+def test_a_forbidden_call_is_critical_and_apart_from_the_score() -> None:
+    flow = {
+        "calls": [
+            TURN,
+            {"call": "sight", "say": "runway in sight", "need": "forbidden", "because": "It is not."},
+        ]
+    }
+    scene = Scene(drill_of(flow)).begin("step 1").say("runway in sight").say(RIGHT[0])
+    grade = scene.end()
+    assert grade.total.percent == 100.0
+    assert [c.reason for c in grade.critical] == ["It is not."]
+
+
+def test_optional_calls_neither_earn_nor_cost() -> None:
+    flow = {"calls": [TURN, DOWN | {"need": "optional"}]}
+    without = Scene(drill_of(flow)).begin("step 1").say(RIGHT[0]).end()
+    with_it = Scene(drill_of(flow)).begin("step 1").say_all(RIGHT[1::-1]).end()
+    assert (without.total.got, without.total.of) == (with_it.total.got, with_it.total.of) == (1, 1)
+
+
+def flown_drill() -> Drill:
+    slow = {"call": "slow", "say": "slow to {speed: 110}", "window": {"opens": "nearing KLD"}}
+    steps = [
+        {"step": "start", "when": "start", "cue": {"speaker": "instructor", "say": "go"}},
+        {"step": "crossing", "when": "passage KLD", "flow": {"order": "any", "calls": [slow, TURN]}},
+    ]
+    return Drill.model_validate(FLOWN_HEAD | {"steps": steps})
+
+
+def test_a_window_may_open_before_its_step() -> None:
+    scene = Scene(flown_drill()).begin("start").fly("nearing KLD").say("slow to 110")
+    scene.fly("passage KLD").begin("crossing").say(RIGHT[0])
+    assert scene.verdicts() == {"slow": "correct", "turn": "correct"}
+
+
+def test_before_its_window_a_call_is_early_and_still_done() -> None:
+    scene = Scene(flown_drill()).begin("start").say("slow to 110").fly("nearing KLD")
+    scene.fly("passage KLD").begin("crossing").say(RIGHT[0])
+    assert scene.verdicts() == {"slow": "early", "turn": "correct"}
+    assert [d.call for d in scene.decisions if isinstance(d, Accepted)] == ["slow", "turn"]
+
+
+def test_ended_by_the_student_what_was_never_reached_is_not_counted() -> None:
+    drill = drill_of(STRICT, {"calls": [{"call": "later", "say": "gear down"}]})
+    scene = Scene(drill).begin("step 1").say_all(RIGHT)
+    assert "later" not in {v.call for v in scene.end("by the student").verdicts}
+    scene = Scene(drill).begin("step 1").say_all(RIGHT)
+    assert {v.call: v.verdict for v in scene.end("time limit").verdicts}["later"] == "missed"
+
+
+def test_no_asking_again_when_the_settings_say_so(drill: Drill) -> None:
+    scene = Scene(drill, Settings(most_asks=0)).begin("step 1").say(RIGHT[0], clarity="unclear")
+    assert not any(isinstance(d, AskAgain) for d in scene.decisions)

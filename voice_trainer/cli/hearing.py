@@ -1,0 +1,165 @@
+"""`voice-trainer hear`: what is said in recordings, held against the call that is expected.
+
+The expected value plays no part in the hearing: every pattern is opened before the recogniser sees it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Samples
+from voice_trainer.audio.wav import read_wav
+from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.terminal import console
+from voice_trainer.drills.domain import domain_of
+from voice_trainer.journal.hearing import Hearing
+from voice_trainer.library.builtin import find_drill
+from voice_trainer.phraseology.grammar import Grammar, Phrase
+from voice_trainer.phraseology.pattern import Pattern, PatternError, compile_pattern
+from voice_trainer.phraseology.trade import trade_phrases
+from voice_trainer.recognition.choosing import choose_recogniser
+from voice_trainer.recognition.endpointing import Endpointer, EndpointingSettings, Utterance, VoiceActivity
+from voice_trainer.recognition.ports import Recogniser
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A recording, and the call that is expected in it."""
+
+    file: str
+    expected: Pattern
+
+
+def hear(options: argparse.Namespace) -> int:
+    """Print a result for every recording, in order; 0 only when every one is what was expected."""
+    questions = list(_questions(options))
+    expected = [Phrase(question.expected.opened(), "call") for question in questions]
+    if options.drill is None:
+        grammar, pronounce = Grammar((*expected, *trade_phrases(options.region))), {}
+    else:
+        drill = find_drill(options.drill)
+        grammar, pronounce = Grammar((*expected, *domain_of(drill).phrases)), drill.pronounce
+    recogniser = choose_recogniser(options.engine)
+    recogniser.prepare(grammar, pronounce)
+    out = console()
+    right = True
+    for question in questions:
+        result = _result(question, recogniser)
+        right &= result["verdict"] == "correct"
+        if options.json:
+            out.print(json.dumps(result), markup=False)
+        else:
+            out.print(
+                f"{result['file']}: {result['verdict']}: {result['heard'] or '(nothing)'}", markup=False
+            )
+    return 0 if right else 1
+
+
+def verdict_on(hearing: Hearing, expected: Pattern) -> str:
+    """correct, wrong value, extra (some other call), unclear or not a call."""
+    if hearing.clarity != "clear" or hearing.best is None:
+        return hearing.clarity if hearing.clarity != "clear" else "not a call"
+    slots = [m.slots for s in hearing.best.spans for m in s.meanings if m.phrase == expected.phrase]
+    if not slots:
+        return "extra"
+    return "correct" if any(not expected.differences(each) for each in slots) else "wrong value"
+
+
+def utterance_in(recording: Samples) -> Utterance | None:
+    """The speech in a recording, from its first word to its last; None where nobody speaks."""
+    whole = max(len(recording) / SAMPLE_RATE_HZ, 1.0)
+    endpointer = Endpointer(
+        EndpointingSettings(hangover_seconds=whole, maximum_utterance_seconds=whole + 60.0)
+    )
+    activity = VoiceActivity()
+    padding = -len(recording) % BLOCK_SAMPLES
+    padded = _with_silence(recording, padding)
+    events = [e for block, p in activity.feed(padded) for e in endpointer.feed(block, p)] + endpointer.close()
+    return next((event for event in events if isinstance(event, Utterance)), None)
+
+
+def _with_silence(recording: Samples, count: int) -> Samples:
+    import numpy as np
+
+    return np.concatenate([recording, np.zeros(count, np.int16)])
+
+
+def _result(question: Question, recogniser: Recogniser) -> dict[str, Any]:
+    utterance = utterance_in(read_wav(question.file))
+    began = time.perf_counter()
+    if utterance is None:
+        nothing = {
+            "heard": "",
+            "verdict": "not a call",
+            "slots": {},
+            "words": [],
+            "margin": None,
+            "gap": None,
+        }
+        return {"file": question.file, **nothing, "seconds": 0.0}
+    hearing = recogniser.hear(utterance.samples, utterance.start_seconds)
+    spans = hearing.best.spans if hearing.best else ()
+    return {
+        "file": question.file,
+        "heard": hearing.text,
+        "verdict": verdict_on(hearing, question.expected),
+        "slots": _merged(m.slots for span in spans for m in span.meanings[:1]),
+        "words": [word.model_dump() for span in spans for word in span.words],
+        "margin": hearing.margin,
+        "gap": hearing.gap,
+        "seconds": round(time.perf_counter() - began, 3),
+    }
+
+
+def _merged(slots: Iterator[dict[str, str]]) -> dict[str, str]:
+    """The slots of all spans; a key that comes again gets a number."""
+    merged: dict[str, str] = {}
+    for each in slots:
+        for key, value in each.items():
+            number, free = 2, key
+            while free in merged:
+                free, number = f"{key} {number}", number + 1
+            merged[free] = value
+    return merged
+
+
+def _questions(options: argparse.Namespace) -> Iterator[Question]:
+    if options.manifest is not None:
+        if options.files or options.expect is not None:
+            raise UsageError("--manifest names the files and what to expect: give it alone")
+        yield from _listed(Path(options.manifest), options.region)
+        return
+    if not options.files or options.expect is None:
+        raise UsageError("hear needs FILE... with --expect PATTERN, or --manifest LIST.jsonl")
+    expected = _compiled(options.expect, options.region, "--expect")
+    for file in options.files:
+        yield Question(file, expected)
+
+
+def _listed(path: Path, region: Any) -> Iterator[Question]:
+    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
+        if not line.strip():
+            continue
+        where = f"{path}:{number}"
+        try:
+            entry = json.loads(line)
+        except ValueError as problem:
+            raise UsageError(f"{where}: not a JSON object: {problem}") from problem
+        if not (
+            isinstance(entry, dict) and all(isinstance(entry.get(key), str) for key in ("file", "expect"))
+        ):
+            raise UsageError(f'{where}: a line needs {{"file": "...", "expect": "..."}}')
+        yield Question(entry["file"], _compiled(entry["expect"], region, where))
+
+
+def _compiled(text: str, region: Any, where: str) -> Pattern:
+    try:
+        return compile_pattern(text, region=region)
+    except PatternError as problem:
+        raise UsageError(f"{where}: {problem}") from problem

@@ -1,0 +1,22 @@
+"""All that the trainer can say in a drill, known beforehand, in the order in which it may be needed."""
+
+from __future__ import annotations
+
+from voice_trainer.drills.model import Drill
+from voice_trainer.sequencing.sequencer import SAY_AGAIN, put_right_text
+from voice_trainer.voices.casting import Role
+
+
+def cues_of(drill: Drill) -> list[tuple[Role, str]]:
+    """Speaker and text of every cue, then of the questions and corrections that may follow. Raises PatternError."""
+    lines: list[tuple[Role, str]] = [
+        (step.cue.speaker, drill.spoken(step.cue)) for step in drill.steps if step.cue is not None
+    ]
+    lines.append(("instructor", SAY_AGAIN))
+    for step in drill.steps:
+        for call in step.flow.calls if step.flow else ():
+            if call.ask and step.cue:
+                lines.append((step.cue.speaker, call.ask))
+            if call.does:
+                lines.append(("instructor", put_right_text(drill.pattern(call))))
+    return lines

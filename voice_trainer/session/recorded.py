@@ -1,0 +1,34 @@
+"""A microphone that also keeps what it hears in a WAV file, because the user asked for it."""
+
+from __future__ import annotations
+
+from voice_trainer.audio.ports import Block, Microphone
+from voice_trainer.audio.virtual import SampleSink
+
+
+class RecordedMicrophone:
+    """`microphone`, with every block also given to `sink`: sample n of the recording is sample n of the session."""
+
+    def __init__(self, microphone: Microphone, sink: SampleSink) -> None:
+        self.name = microphone.name
+        self._microphone = microphone
+        self._sink = sink
+
+    def read(self) -> Block | None:
+        """See Microphone."""
+        block = self._microphone.read()
+        if block is not None:
+            self._sink.append(block.samples)
+        return block
+
+    def session_seconds(self, host_seconds: float) -> float:
+        """See Microphone."""
+        return self._microphone.session_seconds(host_seconds)
+
+    def reopen(self) -> bool:
+        """See Microphone."""
+        return self._microphone.reopen()
+
+    def close(self) -> None:
+        """See Microphone; the sink is its owner's to close."""
+        self._microphone.close()
