@@ -23,10 +23,10 @@ def say(**facts: object) -> None:
 
 
 def noise(seconds: float, seed: int) -> np.ndarray:
-    """A signal that is like itself at one place only, within the band that resampling keeps."""
+    """A signal that is like itself at one place only; its band is low enough to survive half a sample's shift."""
     spectrum = np.fft.rfft(np.random.default_rng(seed).normal(0, 6000, round(seconds * SAMPLE_RATE_HZ)))
     frequencies = np.fft.rfftfreq(round(seconds * SAMPLE_RATE_HZ), 1 / SAMPLE_RATE_HZ)
-    spectrum[(frequencies < 100) | (frequencies > 6000)] = 0
+    spectrum[(frequencies < 100) | (frequencies > 2500)] = 0
     return np.rint(np.fft.irfft(spectrum)).clip(-32768, 32767).astype(np.int16)
 
 
@@ -104,6 +104,7 @@ def listen(seconds: str, stall_seconds: str) -> None:
             ctypes.PyDLL(None).usleep(round(float(stall_seconds) * 1e6))
             stalled = True
     assert [block.first_sample for block in blocks] == [i * BLOCK_SAMPLES for i in range(len(blocks))]
+    session_seconds = microphone.session_seconds(time.monotonic())
     recording = np.concatenate([block.samples for block in blocks])
     signal = noise(float(seconds) - 3, seed=2)
     place, likeness = place_of(signal, recording)
@@ -111,7 +112,7 @@ def listen(seconds: str, stall_seconds: str) -> None:
         place=place / SAMPLE_RATE_HZ,
         likeness=likeness,
         lost=sum(block.lost_samples for block in blocks),
-        session_seconds=microphone.session_seconds(time.monotonic()),
+        session_seconds=session_seconds,
         end_seconds=blocks[-1].end_seconds,
     )
     microphone.close()

@@ -6,7 +6,7 @@ import pytest
 
 from tests.scenes import FLOWN_HEAD, Scene, drill_of
 from voice_trainer.drills.model import Drill
-from voice_trainer.journal.events import Accepted, AskAgain, AskFor, Extra, Paused, Resumed, Settled, Settings
+from voice_trainer.journal.events import Accepted, AskAgain, AskFor, Extra, Paused, Resumed, Settings, Settled
 
 TURN = {"call": "turn", "say": "turn right [heading] {heading: 333}"}
 DOWN = {"call": "down", "say": "descend [and maintain] {altitude: 2600}"}

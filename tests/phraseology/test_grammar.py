@@ -117,25 +117,31 @@ SMALL = ["a", "a b", "b [c] a", "(a | c) b c", "c {digit}", "[b] {digit} a"]
 ALPHABET = ["a", "b", "c", "one", "two"]
 
 
-def slow_cuts(texts: list[str], words: tuple[str, ...]) -> set[tuple[tuple[int, int, bool], ...]]:
-    patterns = [compile_pattern(text) for text in texts]
+def slow_cuts(kinds: dict[str, PhraseKind], words: tuple[str, ...]) -> set[tuple[tuple[int, int, bool], ...]]:
+    patterns = {text: compile_pattern(text) for text in kinds}
+
+    def matching(first: int, end: int) -> set[PhraseKind]:
+        return {kinds[text] for text, pattern in patterns.items() if pattern.match(words[first:end])}
 
     def cuts(at: int) -> list[tuple[tuple[int, int, bool], ...]]:
         if at == len(words):
             return [()]
         ways = [((at, at + 1, False), *rest) for rest in cuts(at + 1)]
         for end in range(at + 1, len(words) + 1):
-            if any(pattern.match(words[at:end]) for pattern in patterns):
+            if matching(at, end):
                 ways.extend(((at, end, True), *rest) for rest in cuts(end))
         return ways
 
-    def cost(cut: tuple[tuple[int, int, bool], ...]) -> tuple[int, int]:
+    def cost(cut: tuple[tuple[int, int, bool], ...]) -> tuple[int, int, int]:
         lost = sum(1 for _, _, phrase in cut if not phrase)
-        return lost, len(cut) - lost
+        foreign = sum(
+            end - first for first, end, phrase in cut if phrase and "call" not in matching(first, end)
+        )
+        return lost, foreign, len(cut) - lost
 
-    every = cuts(0)
-    least = min(map(cost, every))
-    return {joined(cut) for cut in every if cost(cut) == least}
+    costed = [(cost(cut), cut) for cut in cuts(0)]
+    least = min(costed)[0]
+    return {joined(cut) for cost, cut in costed if cost == least}
 
 
 def joined(cut: tuple[tuple[int, int, bool], ...]) -> tuple[tuple[int, int, bool], ...]:
@@ -148,27 +154,34 @@ def joined(cut: tuple[tuple[int, int, bool], ...]) -> tuple[tuple[int, int, bool
     return tuple(out)
 
 
+KINDS = st.sampled_from(["call", "call", "trade", "control"])
+
+
 @given(
-    st.lists(st.sampled_from(SMALL), min_size=1, max_size=6, unique=True),
-    st.lists(st.sampled_from(ALPHABET), min_size=1, max_size=8).map(tuple),
+    st.dictionaries(st.sampled_from(SMALL), KINDS, min_size=1),
+    st.lists(st.sampled_from(ALPHABET), min_size=1, max_size=7).map(tuple),
 )
-def test_reading_agrees_with_trying_everything(texts: list[str], words: tuple[str, ...]) -> None:
-    best = slow_cuts(texts, words)
-    read = grammar(*texts).read(words)
+def test_reading_agrees_with_trying_everything(kinds: dict[str, PhraseKind], words: tuple[str, ...]) -> None:
+    best = slow_cuts(kinds, words)
+    read = Grammar(Phrase(compile_pattern(text), kind) for text, kind in kinds.items()).read(words)
     found = {tuple((p.first, p.last_exclusive, p.kind != "other") for p in pieces) for pieces in read}
     assert found <= best
     assert len(found) == len(read) == min(len(best), 4)
-    for pieces in read:
-        for piece in pieces:
-            part = words[piece.first : piece.last_exclusive]
-            if piece.kind == "other":
-                continue
-            matching = {
-                pattern.phrase: match.slots
-                for pattern in map(compile_pattern, texts)
-                if (match := pattern.match(part)) is not None
-            }
-            assert {meaning.phrase: meaning.slots for meaning in piece.meanings} == matching
+    for piece in (piece for pieces in read for piece in pieces):
+        part = words[piece.first : piece.last_exclusive]
+        matching = {
+            pattern.phrase: match.slots
+            for pattern in (compile_pattern(text) for text, kind in kinds.items() if kind == piece.kind)
+            if (match := pattern.match(part)) is not None
+        }
+        assert {meaning.phrase: meaning.slots for meaning in piece.meanings} == matching
+
+
+def test_a_sentence_of_the_trade_never_swallows_a_call() -> None:
+    words = normalise("turn left heading 095")
+    mixed = Grammar([*trade_phrases(), *grammar("heading {heading: 095}").phrases])
+    (pieces,) = mixed.read(words)
+    assert said(words, pieces) == [("trade", "turn left"), ("call", "heading zero nine five")]
 
 
 @pytest.mark.parametrize("text", ["[a] " * 40 + "a b", "[a [a [a [a [a [a [a [a]]]]]]]] " * 5 + "b"])

@@ -80,10 +80,10 @@ def test_a_word_belongs_to_one_family_only() -> None:
         assert not any(family & other for other in families[at + 1 :])
 
 
-@pytest.mark.parametrize("name", sorted(TYPES))
+@pytest.mark.parametrize("name", sorted(name for name in TYPES if "/" in name))
 def test_every_word_of_a_set_is_in_the_language_of_every_row(name: str) -> None:
     kind = slot_type(name)
-    for word in name.split("/") if "/" in name else ():
+    for word in name.split("/"):
         assert kind.value((word,)) == (word, ())
         assert kind.words(word) == (word,)
         assert kind.canonical(word) == word

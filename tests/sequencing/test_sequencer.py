@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from voice_trainer.recognition.typed import hear_text
 
 from tests.scenes import FLOWN_HEAD, drill_of
 from voice_trainer.drills.domain import domain_of
@@ -24,7 +25,6 @@ from voice_trainer.journal.events import (
     StepBegan,
     at,
 )
-from voice_trainer.recognition.typed import hear_text
 from voice_trainer.sequencing.commands import FallSilent, Finish, Sound, Speak
 from voice_trainer.sequencing.floor import IllegalEventError
 from voice_trainer.sequencing.sequencer import Sequencer

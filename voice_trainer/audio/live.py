@@ -275,7 +275,8 @@ class LiveSpeaker:
 
     The stream runs all the time, silent between clips, so that a clip begins within the device's latency.
     The times of its events are those at which the sound left the device, by the stream's own clock, as
-    `clock` (the microphone) puts them into the session. Raises AudioError like LiveMicrophone.
+    `clock` (the microphone) puts them into the session; `offset_seconds` is added to them, for a headset that
+    takes longer than it admits (Bluetooth). Raises AudioError like LiveMicrophone.
     """
 
     def __init__(
@@ -285,11 +286,13 @@ class LiveSpeaker:
         *,
         rate_hz: int | None = None,
         latency_seconds: float = SPEAKER_LATENCY_SECONDS,
+        offset_seconds: float = 0.0,
     ) -> None:
         self._clock = clock
         self._generation = 0
         self._asked_rate_hz = rate_hz
         self._asked_latency_seconds = latency_seconds
+        self._offset_seconds = offset_seconds
         self._commands: deque[_Playing | None] = deque()
         self._sounding: _Playing | None = None
         self._marks: queue.SimpleQueue[_Mark | BaseException] = queue.SimpleQueue()
@@ -448,7 +451,12 @@ class LiveSpeaker:
                 host_seconds = self._offset.host_seconds(mark.sounds_stream_seconds)
             else:
                 host_seconds = mark.host_seconds + self._latency_seconds
-            self._add(mark.kind, mark.name, self._clock.session_seconds(host_seconds), mark.complete)
+            self._add(
+                mark.kind,
+                mark.name,
+                self._clock.session_seconds(host_seconds) + self._offset_seconds,
+                mark.complete,
+            )
 
     def _add(
         self, kind: Literal["started", "ended"], name: str, at_seconds: float, complete: bool = True

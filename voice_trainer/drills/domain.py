@@ -6,9 +6,6 @@ from voice_trainer.drills.model import Drill
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.trade import control_phrases, trade_phrases
 
-TRAINER_NAME = "trainer"
-"""How the student addresses the trainer itself, so that 'say again' stays what it is on the radio."""
-
 
 def calls_of(drill: Drill) -> list[Phrase]:
     """The drill's calls as phrases, every slot open. Raises PatternError."""
@@ -22,5 +19,4 @@ def calls_of(drill: Drill) -> list[Phrase]:
 
 def domain_of(drill: Drill) -> Grammar:
     """The drill's calls, the common sentences of the trade, and what is said to the trainer."""
-    spoken_to = control_phrases(TRAINER_NAME, drill.region)
-    return Grammar((*calls_of(drill), *trade_phrases(drill.region), *spoken_to))
+    return Grammar((*calls_of(drill), *trade_phrases(drill.region), *control_phrases(region=drill.region)))

@@ -18,6 +18,7 @@ from voice_trainer.grading.state import FlowState, MatchState, Said
 from voice_trainer.grading.windows import opened_at, too_early
 from voice_trainer.journal.events import Accepted, AnyDecision, AskAgain, Critical, Extra, ToTrainer, at
 from voice_trainer.journal.hearing import Hearing, Interpretation, Meaning, Span
+from voice_trainer.phraseology.trade import control_action
 
 SIMILAR_WORDING = 75.0
 """Own words at least this like a call's wording (0..100, RapidFuzz's ratio) are asked for again, with the
@@ -50,7 +51,7 @@ def take_hearing(
     correcting = False
     for span in _without_withdrawn(_best_fitting(state, hearing)):
         if span.kind == "control":
-            decisions.append(_to_trainer(span, at_seconds))
+            decisions += _to_trainer(span, at_seconds)
             taken += 1
         elif span.text in CORRECTION_WORDS:
             correcting = True
@@ -70,14 +71,15 @@ def take_hearing(
     return state, decisions
 
 
-def _to_trainer(span: Span, at_seconds: float) -> ToTrainer:
-    return ToTrainer(at_seconds=at_seconds, order=span.text.split(" ", 1)[-1])
+def _to_trainer(span: Span, at_seconds: float) -> list[AnyDecision]:
+    actions = [control_action(meaning.phrase, meaning.slots) for meaning in span.meanings]
+    return [ToTrainer(at_seconds=at_seconds, order=action) for action in actions[:1] if action]
 
 
 def _while_paused(hearing: Hearing, at_seconds: float, seconds: float) -> list[AnyDecision]:
     """A session that stands still hears only what is said to the trainer."""
     spans = hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
-    orders: list[AnyDecision] = [_to_trainer(span, at_seconds) for span in spans if span.kind == "control"]
+    orders = [order for span in spans if span.kind == "control" for order in _to_trainer(span, at_seconds)]
     return orders or [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="while paused")]
 
 

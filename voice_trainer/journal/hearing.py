@@ -16,9 +16,10 @@ to the trainer ('trainer, freeze'); other: words that are none of these."""
 
 
 class Frozen(BaseModel):
-    """Base of every record that goes into a journal: immutable, and strict about unknown fields."""
+    """Base of every record that goes into a journal: immutable, without unknown fields, and no number
+    that JSON can't hold."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
 class HeardWord(Frozen):

@@ -4,7 +4,8 @@ A map of the room, from the words up:
 
 - `nodes`: the five shapes of everything that can be said. `automaton` reads words along them.
 - `normaliser`: any text to the plain words used inside (nine, not niner).
-- `slots`: `slot_type(name)` for every type of value; `forms` and `numerals` are what the types are made of:
+- `slots`: `slot_type(name)` for every type of value (listed in `registry`), `regions` the wording that is
+  recommended; `forms` and `numerals` are what the types are made of:
   `directions`, `heights`, `frequencies`, `pressures`, `codes`, `durations`, `clock_times`, `winds`, `quantities`,
   `callsigns`.
 - `opposites`: words that must never be taken for each other; they are slots too.

@@ -66,8 +66,10 @@ class _Found:
     taken: Taken | None
 
 
-Cost = tuple[int, int]
-"""Words that are nobody's, then phrases: less is better."""
+Cost = tuple[int, int, int]
+"""Words that are nobody's, words of phrases that are no calls, phrases: less is better, in this order."""
+
+NOBODYS_WORD: Cost = (1, 0, 0)
 
 
 class Grammar:
@@ -111,7 +113,8 @@ class Grammar:
     def read(self, words: Sequence[str]) -> tuple[tuple[Piece, ...], ...]:
         """The best ways to cut normalised `words` into phrases; () for no words.
 
-        As many words as possible belong to phrases, and those are as few and long as possible. Where several
+        As many words as possible belong to phrases, then as many as possible to calls (a sentence of the
+        trade never swallows a call of the drill), and phrases are as few and long as possible. Where several
         readings are equally good all are returned, at most `READINGS_LIMIT`, the one with the longest early
         phrases first.
         """
@@ -159,15 +162,23 @@ class Grammar:
             yield Piece(first, end, chosen[0].phrase.kind, tuple(meanings))
 
 
+def _cost(at: int, end: int, found: list[_Found]) -> Cost:
+    """The cost of one phrase."""
+    foreign = all(each.phrase.kind != "call" for each in found)
+    return (0, end - at if foreign else 0, 1)
+
+
+def _sum(one: Cost, other: Cost) -> Cost:
+    return (one[0] + other[0], one[1] + other[1], one[2] + other[2])
+
+
 def _costs(found: list[dict[int, list[_Found]]]) -> list[Cost]:
     """The best cost of reading from each word to the end."""
-    costs: list[Cost] = [(0, 0)] * (len(found) + 1)
+    costs: list[Cost] = [(0, 0, 0)] * (len(found) + 1)
     for at in range(len(found) - 1, -1, -1):
-        lost, phrases = costs[at + 1]
-        best = (lost + 1, phrases)
-        for end in found[at]:
-            lost, phrases = costs[end]
-            best = min(best, (lost, phrases + 1))
+        best = _sum(NOBODYS_WORD, costs[at + 1])
+        for end, each in found[at].items():
+            best = min(best, _sum(_cost(at, end, each), costs[end]))
         costs[at] = best
     return costs
 
@@ -175,7 +186,7 @@ def _costs(found: list[dict[int, list[_Found]]]) -> list[Cost]:
 def _best_cuts(
     found: list[dict[int, list[_Found]]], costs: list[Cost], limit: int
 ) -> list[tuple[tuple[int, int, bool], ...]]:
-    """The cuts of least cost as (first, end, is a phrase), long early phrases first; others joined."""
+    """The cuts of least cost as (first, end, is a phrase), long early phrases first; nobody's words joined."""
     cuts: list[tuple[tuple[int, int, bool], ...]] = []
     todo: list[tuple[int, tuple[tuple[int, int, bool], ...]]] = [(0, ())]
     while todo and len(cuts) < limit:
@@ -183,13 +194,14 @@ def _best_cuts(
         if at == len(found):
             cuts.append(cut)
             continue
-        lost, phrases = costs[at]
-        if costs[at + 1] == (lost - 1, phrases):
+        if costs[at] == _sum(NOBODYS_WORD, costs[at + 1]):
             joins = bool(cut) and not cut[-1][2]
             before, first = (cut[:-1], cut[-1][0]) if joins else (cut, at)
             todo.append((at + 1, (*before, (first, at + 1, False))))
         todo.extend(
-            (end, (*cut, (at, end, True))) for end in sorted(found[at]) if costs[end] == (lost, phrases - 1)
+            (end, (*cut, (at, end, True)))
+            for end, each in sorted(found[at].items())
+            if costs[at] == _sum(_cost(at, end, each), costs[end])
         )
     return cuts
 

@@ -81,6 +81,11 @@ class Pattern:
         """The opened pattern's text, by which hearings name this phrase."""
         return self._opened.text
 
+    def with_values(self, values: Mapping[str, str]) -> Pattern:
+        """The same wording with other expected values, by slot key, in canonical text."""
+        node = revalued(self.node, values)
+        return Pattern(rendered(node), node, self.region)
+
     def spoken(self) -> tuple[str, ...]:
         """The standard words, first choices taken, optional parts said."""
         return tuple(_spoken(self.node, self.region, full=True))
@@ -161,6 +166,21 @@ def opened_node(node: Node) -> Node:
             return opened[0] if len(opened) == 1 else Choice(opened)
         case Maybe(part):
             return Maybe(opened_node(part))
+        case Word():
+            return node
+
+
+def revalued(node: Node, values: Mapping[str, str]) -> Node:
+    """`node` with other expected values in the slots whose keys `values` holds."""
+    match node:
+        case Slot(key, kind, value):
+            return Slot(key, kind, values.get(key, value))
+        case Parts(parts):
+            return Parts(tuple(revalued(part, values) for part in parts))
+        case Choice(options):
+            return Choice(tuple(revalued(option, values) for option in options))
+        case Maybe(part):
+            return Maybe(revalued(part, values))
         case Word():
             return node
 

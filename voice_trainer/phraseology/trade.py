@@ -86,12 +86,6 @@ CONTROL: dict[str, str] = {
     "freeze": "freeze",
     "continue": "(continue | resume)",
     "say again": "say again",
-    "skip": "skip",
-    "next event": "next event",
-    "again": "again",
-    "slower": "slower",
-    "faster": "faster",
-    "help": "help",
     "end": "(end | stop)",
 }
 """What the trainer can be told to do, and the words for it."""

@@ -14,13 +14,19 @@ from collections.abc import Mapping
 from voice_trainer.recognition.ports import RecogniserError
 
 ARPABET = frozenset(
-    (
-        "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH"
-    ).split()
+    ["AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH", "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH", "UH", "UW", "V", "W", "Y", "Z", "ZH"]
 )
 """The phones of the CMU Pronouncing Dictionary (its file `cmudict.phones`), without stress marks."""
 
 TRADE_PRONUNCIATIONS: Mapping[str, tuple[str, ...]] = {
+    # The digits as AIM table 4-2-2 and ICAO Annex 10 volume II 5.2.1.4.3.1 want them said, and 'oh' for zero;
+    # the dictionary has how everybody says them.
+    "zero": ("OW",),
+    "three": ("T R IY",),
+    "four": ("F OW ER",),
+    "five": ("F AY F",),
+    "nine": ("N AY N ER",),
+    "thousand": ("T AW Z AH N D",),
     # Common practice. Where two are given, both are heard among pilots.
     "abeam": ("AH B IY M",),
     "adf": ("EY D IY EH F",),
@@ -28,6 +34,8 @@ TRADE_PRONUNCIATIONS: Mapping[str, tuple[str, ...]] = {
     "crosscheck": ("K R AO S CH EH K",),
     "crosschecked": ("K R AO S CH EH K T",),
     "crossfeed": ("K R AO S F IY D",),
+    "da": ("D IY EY",),
+    "dh": ("D IY EY CH",),
     "dme": ("D IY EH M IY",),
     "glideslope": ("G L AY D S L OW P",),
     "hectopascals": ("HH EH K T OW P AE S K AH L Z", "HH EH K T AH P AE S K AH L Z"),
@@ -37,6 +45,7 @@ TRADE_PRONUNCIATIONS: Mapping[str, tuple[str, ...]] = {
     "localizer": ("L OW K AH L AY Z ER",),
     "magneto": ("M AE G N IY T OW",),
     "magnetos": ("M AE G N IY T OW Z",),
+    "mda": ("EH M D IY EY",),
     "millibars": ("M IH L AH B AA R Z",),
     "navaid": ("N AE V EY D",),
     "ndb": ("EH N D IY B IY",),
@@ -47,11 +56,12 @@ TRADE_PRONUNCIATIONS: Mapping[str, tuple[str, ...]] = {
     "selector": ("S AH L EH K T ER",),
     "tachometer": ("T AE K AA M AH T ER",),
     "teardrop": ("T IH R D R AA P",),
+    "vdp": ("V IY D IY P IY",),
     "vor": ("V IY OW AA R",),
     "wilco": ("W IH L K OW",),
     "xray": ("EH K S R EY",),
 }
-"""Words of the trade that the dictionary inside the pocketsphinx wheel lacks, with what pilots say."""
+"""What pilots say of words that the dictionary inside the pocketsphinx wheel lacks, or has otherwise."""
 
 # The phonemes of espeak-ng's en-us voice in the International Phonetic Alphabet, to ARPAbet. The longest match
 # wins. An alveolar tap stands for a T or a D: the dictionary writes T in 'pitot' and 'heater'.

@@ -13,11 +13,14 @@ from typing import Literal
 
 from voice_trainer.drills.model import Call, Drill, Flow, Step
 from voice_trainer.journal.events import Verdict
+from voice_trainer.phraseology.nodes import Slot, slots_of
 from voice_trainer.phraseology.pattern import Pattern
 from voice_trainer.phraseology.slots import slot_type
 
 Mistake = Literal["wrong digit", "omission", "swap", "late"]
 MISTAKES: tuple[Mistake, ...] = ("wrong digit", "omission", "swap", "late")
+
+HARDEST_TO_PLACE_FIRST: tuple[Mistake, ...] = ("swap", "late", "wrong digit", "omission")
 
 LATE_BY_SECONDS = 2.5
 """How far past its window a late call is begun: clearly late, and well before the trainer gives up."""
@@ -76,12 +79,13 @@ def perform(
                 spoken.append(Line(call.call, words, pause if spoken else REACTION_SECONDS))
         lines[step.step] = spoken
     made: list[Made] = []
-    for mistake in mistakes:
-        taken = {(m.step, m.call) for m in made}
-        places = _places(drill, mistake, taken)
-        if places:
-            step, index = rng.choice(places)
-            made.append(_make(drill, mistake, step, index, lines[step.step], rng))
+    taken: set[tuple[str, str]] = set()
+    wanted = set(mistakes)
+    for mistake in HARDEST_TO_PLACE_FIRST:
+        if mistake in wanted and (places := _places(drill, mistake, taken)):
+            step, calls = rng.choice(places)
+            taken |= {(step.step, call) for call in calls}
+            made.append(_make(drill, mistake, step, calls, lines[step.step], rng))
     return Performance({step: tuple(said) for step, said in lines.items()}, tuple(made), right)
 
 
@@ -89,40 +93,52 @@ def _flows(drill: Drill) -> list[tuple[Step, Flow]]:
     return [(step, step.flow) for step in drill.steps if step.flow is not None]
 
 
-def _places(drill: Drill, mistake: Mistake, taken: set[tuple[str, str]]) -> list[tuple[Step, int]]:
-    """Where a mistake can be made: the step and the place among its required calls, away from other mistakes."""
-    found = []
+def _places(
+    drill: Drill, mistake: Mistake, taken: set[tuple[str, str]]
+) -> list[tuple[Step, tuple[str, ...]]]:
+    """Where a mistake can be made, away from the others: a step, and the call or calls that it is made with."""
+    found: list[tuple[Step, tuple[str, ...]]] = []
     for step, flow in _flows(drill):
         calls = [call for call in flow.calls if call.need == "required"]
         free = [(step.step, call.call) not in taken for call in calls]
-        untouched = all(free)
+        names = [call.call for call in calls]
         for i, call in enumerate(calls):
-            fits = {
-                "wrong digit": free[i] and _digit_slots(drill.pattern(call)) != [],
-                "omission": free[i] and len(calls) > 1 and untouched,
-                "swap": untouched and flow.order == "strict" and i + 1 < len(calls) and len(calls) > 2,
-                "late": untouched and i == 0,
-            }[mistake]
-            if fits:
-                found.append((step, i))
+            match mistake:
+                case "wrong digit" if free[i] and _digit_slots(drill.pattern(call)):
+                    found.append((step, (names[i],)))
+                case "omission" if free[i] and len(calls) > 1:
+                    found.append((step, (names[i],)))
+                case "swap" if flow.order == "strict" and len(calls) > 2 and all(free[i : i + 2]):
+                    if i + 1 < len(calls):
+                        found.append((step, (names[i], names[i + 1])))
+                case "late" if free[i] and i == 0:
+                    found.append((step, (names[i],)))
+                case _:
+                    pass
     return found
 
 
 def _make(
-    drill: Drill, mistake: Mistake, step: Step, index: int, said: list[Line], rng: random.Random
+    drill: Drill,
+    mistake: Mistake,
+    step: Step,
+    calls: tuple[str, ...],
+    said: list[Line],
+    rng: random.Random,
 ) -> Made:
+    """Make a mistake in what is said in a step."""
+    assert step.flow is not None
+    index = next(i for i, line in enumerate(said) if line.call == calls[0])
     line = said[index]
     match mistake:
         case "wrong digit":
-            said[index] = replace(
-                line, text=" ".join(_with_wrong_digit(drill.pattern(_call(step, line.call)), rng))
-            )
+            words = _with_wrong_digit(drill.pattern(_call(step, line.call)), rng)
+            said[index] = replace(line, text=" ".join(words))
             return Made(mistake, step.step, line.call, "wrong value")
         case "omission":
             del said[index]
             if index == 0:
-                said[0] = replace(said[0], after_seconds=REACTION_SECONDS)
-            assert step.flow is not None
+                said[0] = replace(said[0], after_seconds=line.after_seconds)
             return Made(mistake, step.step, line.call, "incomplete" if step.flow.asks else "missed")
         case "swap":
             after = said[index + 1]
@@ -140,28 +156,29 @@ def _call(step: Step, name: str) -> Call:
     return next(call for call in step.flow.calls if call.call == name)
 
 
-def _digit_slots(pattern: Pattern) -> list[str]:
+def _digit_slots(pattern: Pattern) -> list[Slot]:
     """The slots with at least three digits, in which one can be said wrong."""
-    return [key for key, value in pattern.expected.items() if sum(c.isdigit() for c in value) >= 3]
+    return [
+        s for s in slots_of(pattern.node) if s.value is not None and sum(c.isdigit() for c in s.value) >= 3
+    ]
 
 
 def _with_wrong_digit(pattern: Pattern, rng: random.Random) -> tuple[str, ...]:
     """The pattern's words with one digit of one value changed, the value still a legal one."""
-    key = rng.choice(_digit_slots(pattern))
-    value = pattern.expected[key]
-    kind = slot_type(key.rstrip(" 23456789"))
+    slot = rng.choice(_digit_slots(pattern))
+    value = slot.value or ""
     changed = [
         value[:i] + digit + value[i + 1 :]
         for i, old in enumerate(value)
         if old.isdigit()
         for digit in "0123456789"
-        if digit != old and _is_legal(kind.canonical, value[:i] + digit + value[i + 1 :])
+        if digit != old and _is_legal(slot.type, value[:i] + digit + value[i + 1 :])
     ]
-    return pattern.with_values({key: rng.choice(changed)}).spoken()
+    return pattern.with_values({slot.key: rng.choice(changed)}).spoken()
 
 
-def _is_legal(canonical: object, text: str) -> bool:
+def _is_legal(type_name: str, text: str) -> bool:
     try:
-        return callable(canonical) and canonical(text) == text
+        return slot_type(type_name).canonical(text) == text
     except ValueError:
         return False

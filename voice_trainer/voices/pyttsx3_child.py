@@ -1,7 +1,10 @@
 """One text to one WAV file, in a process of its own: `python -m voice_trainer.voices.pyttsx3_child`.
 
-pyttsx3 with espeak-ng is reliable for exactly one text a process; it drops what is queued after it. The request
-is JSON on standard input, the answer JSON on standard output:
+pyttsx3 with espeak-ng speaks exactly one text a process; it drops what is queued after it. And it returns from
+`runAndWait` at once, while espeak-ng's own thread still synthesises: a process that ends there leaves no file,
+or half of one, so this one waits for the end of the utterance.
+
+The request is JSON on standard input, the answer JSON on standard output:
 
     {"text": "...", "voice": "gmw/en-us+f3", "words_per_minute": 165, "path": "..."}  ->  {}
     {"list": true}  ->  {"version": "...", "voices": ["gmw/en-us", ...], "variants": ["f3", ...]}
@@ -15,6 +18,7 @@ from __future__ import annotations
 import ctypes
 import json
 import sys
+import threading
 from pathlib import Path
 from typing import Any, TextIO
 
@@ -47,11 +51,23 @@ def _answer(request: dict[str, Any]) -> dict[str, Any]:
         return {"error": f"espeak-ng has no voice {base!r}"}
     if variant and variant not in variants:
         return {"error": f"espeak-ng has no variant {variant!r} of a voice"}
+    finished = threading.Event()
+    failures: list[BaseException] = []
+
+    def fail(name: str, exception: BaseException) -> None:
+        failures.append(exception)
+        finished.set()
+
+    engine.connect("finished-utterance", lambda name, completed: finished.set())
+    engine.connect("error", fail)
+    # What goes wrong in espeak-ng's own thread (a full disk) comes out here only.
+    sys.unraisablehook = lambda unraisable: fail("", unraisable.exc_value or RuntimeError(str(unraisable)))
     engine.setProperty("voice", request["voice"])
     engine.setProperty("rate", request["words_per_minute"])
     engine.save_to_file(request["text"], request["path"])
     engine.runAndWait()
-    return {}
+    finished.wait()
+    return {"error": str(failures[0])} if failures else {}
 
 
 def _espeak_version_and_variants() -> tuple[str, list[str]]:

@@ -1,8 +1,8 @@
 """Speech by pyttsx3 and espeak-ng: small, everywhere to be had, and quick; not beautiful.
 
-Each text is spoken by a process of its own (`pyttsx3_child`), which is what was found reliable. A voice is one
-of espeak-ng's ('gmw/en-us'), alone or with a variant after a plus ('gmw/en-us+f3'): a variant is another
-speaker.
+Each text is spoken by a process of its own (`pyttsx3_child`), the only way that was found reliable. A voice
+is one of espeak-ng's ('gmw/en-us'), alone or with a variant after a plus ('gmw/en-us+f3'): a variant is
+another speaker.
 """
 
 from __future__ import annotations
@@ -117,11 +117,12 @@ def _read(path: Path, text: str) -> Samples:
     try:
         with wave.open(str(path), "rb") as recording:
             rate_hz = recording.getframerate()
-            samples = np.frombuffer(recording.readframes(recording.getnframes()), dtype="<i2").astype(
-                np.int16
-            )
+            count = recording.getnframes()
+            samples = np.frombuffer(recording.readframes(count), dtype="<i2").astype(np.int16)
     except (OSError, EOFError, wave.Error) as error:
         raise VoiceError(f"espeak-ng gave no audio for {text!r}: {error}") from error
+    if len(samples) < count:
+        raise VoiceError(f"espeak-ng gave only a part of the audio for {text!r}: try again")
     if rate_hz == SAMPLE_RATE_HZ or len(samples) == 0:
         return samples
     resampled: Samples = soxr.resample(samples, rate_hz, SAMPLE_RATE_HZ)

@@ -11,7 +11,13 @@ import numpy as np
 
 from voice_trainer.journal.hearing import HeardWord, Hearing, Interpretation, Meaning, Span
 from voice_trainer.phraseology.grammar import Grammar
-from voice_trainer.recognition.alignment import Aligner, TimedWord, guessed_pronunciation, shared_aligner, spread
+from voice_trainer.recognition.alignment import (
+    Aligner,
+    TimedWord,
+    guessed_pronunciation,
+    shared_aligner,
+    spread,
+)
 from voice_trainer.recognition.likelihood.automaton import WordAutomaton
 from voice_trainer.recognition.likelihood.fit import Fit
 from voice_trainer.recognition.likelihood.meanings import Meant, Reader, pooled

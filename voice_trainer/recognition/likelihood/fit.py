@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 from voice_trainer.recognition.likelihood.writing import Words
 
@@ -29,7 +29,7 @@ _VOWELS = re.compile("[aeiouy]+")
 _SILENT = re.compile("(?<=[^aeiouyl])e(d|s)?$|(?<=[aeiouy]l)e(d|s)?$")
 
 
-@lru_cache(maxsize=None)
+@cache
 def syllables(word: str) -> int:
     """Syllables of an English word, by its vowels; near enough to measure time with."""
     return max(1, len(_VOWELS.findall(_SILENT.sub("", word))))

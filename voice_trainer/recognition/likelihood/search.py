@@ -30,9 +30,16 @@ BONUS_NATS = 2.0
 JOIN_BONUS_LOST = 2.0
 TOKENS_PER_SECOND = 9.0
 FIRST_TOKENS = 12
-SPELLINGS_KEPT = 3
-WORST_PIECE_NATS = -7.0
-"""While searching, no token counts for less: the last piece of a made-up name ('Kel-da') is very unlikely to the
+SPELLINGS_KEPT = 2
+"""How many ways to write the same words are followed at once."""
+
+PLACE_KEPT = 4
+"""How many paths that may go on in the same way are followed at once: without this, the digits of one slot, each a
+little less likely than the other, push every other call out of the beam."""
+
+WORST_PIECE_NATS = -4.0
+WORST_PIECE_SLOPE = 0.3
+"""While searching, what a token inside a word costs beyond this counts for so much of it only: the last piece of a made-up name ('Kel-da') is very unlikely to the
 model, and must not throw out the right sentence before its other words are heard."""
 
 BEHIND_NATS = 16.0
@@ -185,18 +192,21 @@ def _extend(
             np.minimum.at(joins, where, every_join)
         if not len(tokens):
             continue
-        gained = np.maximum(scores[path.row, tokens], WORST_PIECE_NATS)
+        gained = scores[path.row, tokens]
+        if not path.readings[0].place.between:
+            gained = np.maximum(gained, WORST_PIECE_NATS + WORST_PIECE_SLOPE * (gained - WORST_PIECE_NATS))
         values.append(path.score + gained + rewards[tokens] - JOIN_BONUS_LOST * joins)
         origins.append((path, tokens))
     if not values:
         return []
     every = np.concatenate(values)
     offsets = np.cumsum([0] + [len(value) for value in values])
-    wanted = min(len(every), 4 * beam)
+    wanted = min(len(every), 8 * beam)
     top = np.argpartition(-every, wanted - 1)[:wanted]
     top = top[np.lexsort((top, -every[top]))]
     longer: list[Path] = []
     spellings: dict[Words, int] = {}
+    places: dict[int, int] = {}
     floor = float(every[top[0]]) - BEHIND_NATS
     for index in top:
         score = float(every[index])
@@ -214,10 +224,13 @@ def _extend(
         )
         key = readings[0].words
         kept = spellings.get(key, 0)
-        if readings[0].place.between:
-            if kept >= SPELLINGS_KEPT:
+        place = readings[0].place
+        if place.between:
+            alike = places.get(id(place), 0)
+            if kept >= SPELLINGS_KEPT or alike >= PLACE_KEPT:
                 continue
             spellings[key] = kept + 1
+            places[id(place)] = alike + 1
         plain = path.log_likelihood + float(scores[path.row, token])
         longer.append(Path(path, token, path.row, plain, score, readings, path.length + 1))
     return longer

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum, auto
-from functools import lru_cache
+from functools import cache
 
 DIGITS = {
     "zero": "0", "oh": "0", "one": "1", "two": "2", "three": "3", "tree": "3", "four": "4", "fower": "4",
@@ -55,8 +55,7 @@ _ALSO = {
 }
 
 _INITIALS = frozenset(
-    "adf agl asr atc atis cdi cdu dme dtk eta faf gps gpws hsi iaf ifr ils imc lnav loc lpv mda mdh map msl ndb nm "
-    "obs pfd qfe qnh rnav rnp rvr tacan tas ups vdp vfr vmc vnav vor vsi wpt".split()
+    ["adf", "agl", "asr", "atc", "atis", "cdi", "cdu", "dme", "dtk", "eta", "faf", "gps", "gpws", "hsi", "iaf", "ifr", "ils", "imc", "lnav", "loc", "lpv", "mda", "mdh", "map", "msl", "ndb", "nm", "obs", "pfd", "qfe", "qnh", "rnav", "rnp", "rvr", "tacan", "tas", "ups", "vdp", "vfr", "vmc", "vnav", "vor", "vsi", "wpt"]
 )
 
 
@@ -72,7 +71,7 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-@lru_cache(maxsize=None)
+@cache
 def forms(word: str, name: bool) -> Forms:
     """The ways to write `word`; a `name` may have a capital anywhere."""
     if word in _INITIALS or len(word) == 1:
@@ -101,7 +100,7 @@ def may_end(numeral: Numeral) -> bool:
     return numeral in (Numeral.OUTSIDE, Numeral.DIGITS, Numeral.COMPLETE)
 
 
-@lru_cache(maxsize=None)
+@cache
 def numerals(word: str, numeral: Numeral) -> tuple[tuple[str, Numeral], ...]:
     """What `word` adds to a numeral, each with how far the numeral is then: ('284', '2,600', '114.3')."""
     digit = DIGITS.get(word)

@@ -259,6 +259,5 @@ def _freeze(place: Place, root: _Branch) -> None:
 
 
 _SPELLING_ALPHABET = frozenset(
-    "alfa alpha bravo charlie delta echo foxtrot golf hotel india juliett juliet kilo lima mike november oscar "
-    "papa quebec romeo sierra tango uniform victor whiskey xray yankee zulu".split()
+    ["alfa", "alpha", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliett", "juliet", "kilo", "lima", "mike", "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform", "victor", "whiskey", "xray", "yankee", "zulu"]
 )

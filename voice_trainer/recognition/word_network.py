@@ -1,4 +1,4 @@
-"""Nodes to a deterministic word automaton: what an engine that searches a network of words is given.
+"""Nodes to a network of words: what an engine that searches one is given.
 
 Thompson's construction (an automaton with silent steps), then the subset construction, then Moore's
 refinement into the smallest automaton: a slot of 400 altitudes shares its digits instead of listing them.
@@ -14,7 +14,7 @@ from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Sequence, Slot,
 
 
 @dataclass(frozen=True, slots=True)
-class Automaton:
+class WordNetwork:
     """A deterministic automaton over words; states are indices into `arcs`, the start is `start`."""
 
     start: int
@@ -40,7 +40,7 @@ class Automaton:
         return frozenset(word for arcs in self.arcs for word in arcs)
 
 
-def compile_node(node: Node) -> Automaton:
+def compile_node(node: Node) -> WordNetwork:
     """The smallest deterministic automaton of `node`; slots must have been expanded into words."""
     return _minimised(_determinised(_Nondeterministic(node)))
 
@@ -92,7 +92,7 @@ class _Nondeterministic:
         return frozenset(seen)
 
 
-def _determinised(source: _Nondeterministic) -> Automaton:
+def _determinised(source: _Nondeterministic) -> WordNetwork:
     first = source.closure([source.start])
     index = {first: 0}
     todo = [first]
@@ -111,11 +111,11 @@ def _determinised(source: _Nondeterministic) -> Automaton:
             row[word] = index[closed]
         arcs.append(row)
     final = frozenset(number for states, number in index.items() if source.end in states)
-    return Automaton(0, tuple(arcs), final)
+    return WordNetwork(0, tuple(arcs), final)
 
 
-def _minimised(automaton: Automaton) -> Automaton:
-    group = [int(state in automaton.final) for state in range(len(automaton.arcs))]
+def _minimised(network: WordNetwork) -> WordNetwork:
+    group = [int(state in network.final) for state in range(len(network.arcs))]
     count = len(set(group))
     while True:
         names: dict[tuple[int, frozenset[tuple[str, int]]], int] = {}
@@ -123,13 +123,13 @@ def _minimised(automaton: Automaton) -> Automaton:
             names.setdefault(
                 (group[state], frozenset((word, group[to]) for word, to in arcs.items())), len(names)
             )
-            for state, arcs in enumerate(automaton.arcs)
+            for state, arcs in enumerate(network.arcs)
         ]
         group = refined
         if len(names) == count:
             break
         count = len(names)
     rows: list[dict[str, int]] = [{} for _ in range(count)]
-    for state, arcs in enumerate(automaton.arcs):
+    for state, arcs in enumerate(network.arcs):
         rows[group[state]] = {word: group[to] for word, to in arcs.items()}
-    return Automaton(group[automaton.start], tuple(rows), frozenset(group[s] for s in automaton.final))
+    return WordNetwork(group[network.start], tuple(rows), frozenset(group[s] for s in network.final))

@@ -1,0 +1,38 @@
+"""Running the command line as a user does: in a process of its own."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+
+def voice_trainer(
+    *arguments: str | Path,
+    home: Path,
+    stdin: str = "",
+    env: dict[str, str] | None = None,
+    timeout: float = 120,
+) -> subprocess.CompletedProcess[str]:
+    """Run `python -m voice_trainer ARGUMENTS` with its files below `home`, without colour."""
+    environment = os.environ | {"VOICE_TRAINER_HOME": str(home), "NO_COLOR": "1"} | (env or {})
+    return subprocess.run(
+        [sys.executable, "-m", "voice_trainer", *map(str, arguments)],
+        input=stdin,
+        capture_output=True,
+        text=True,
+        env=environment,
+        timeout=timeout,
+        check=False,
+    )
+
+
+def one_line_of_trouble(done: subprocess.CompletedProcess[str]) -> str:
+    """The error line of a command that could not do what it was asked: exit 2, one line, no traceback."""
+    assert done.returncode == 2, (done.returncode, done.stdout, done.stderr)
+    lines = done.stderr.strip().splitlines()
+    assert len(lines) == 1, done.stderr
+    assert lines[0].startswith("voice-trainer: ")
+    assert "Traceback" not in done.stderr
+    return lines[0]

@@ -1,0 +1,176 @@
+"""What a user can get wrong: one clear line each, exit 2, and nothing lost."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from tests.cli.commands import one_line_of_trouble, voice_trainer
+
+GOOD = """\
+drill: mine
+title: Mine
+kind: radio
+trains: nothing much
+steps:
+  - step: one
+    when: start
+    flow:
+      calls:
+        - call: turn
+          say: "turn left heading {heading: 310}"
+"""
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        (("kind: radio", "kind: [radio"), ":5:1: "),
+        (("trains:", "trainz:"), "trainz"),
+        (("{heading: 310}", "{heading: 310"), ":11:"),
+        (("{heading: 310}", "{heading: 370}"), "370"),
+        (("{heading: 310}", "{headin: 310}"), "heading"),
+        (('310}"', '310}"\n          window: {within_seconds: 0}'), ":12:"),
+        (
+            ('310}"', '310}"\n          window: {opens: passage KLD, closes: passage KLD}'),
+            "impossible window",
+        ),
+        (("when: start", "when: noon"), ":7:"),
+    ],
+    ids=[
+        "broken YAML",
+        "unknown key",
+        "missing bracket",
+        "no heading",
+        "no type",
+        "no window",
+        "impossible",
+        "when",
+    ],
+)
+def test_a_drill_file_with_a_fault_says_where(change: tuple[str, str], says: str, tmp_path: Path) -> None:
+    drill = tmp_path / "mine.yaml"
+    drill.write_text(GOOD.replace(*change), encoding="utf-8")
+    done = voice_trainer("run", drill, "--input", "typed", home=tmp_path)
+    assert done.returncode == 2
+    first = done.stderr.splitlines()[0]
+    assert first.startswith(f"voice-trainer: {drill}:")
+    assert says in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not (tmp_path / "journals").exists()
+
+
+def test_no_such_drill_suggests_the_nearest(tmp_path: Path) -> None:
+    assert "kelda-outbound" in one_line_of_trouble(voice_trainer("run", "kelda-outbond", home=tmp_path))
+
+
+@pytest.mark.parametrize("option", [("--input", "ear"), ("--output", "loud"), ("--student-errors", "typos")])
+def test_options_that_make_no_sense(option: tuple[str, str], tmp_path: Path) -> None:
+    assert option[1] in one_line_of_trouble(voice_trainer("run", "kelda-outbound", *option, home=tmp_path))
+
+
+def wav(path: Path, samples: int, rate: int = 16000, channels: int = 1, subtype: str = "PCM_16") -> Path:
+    data = np.zeros((samples, channels), dtype="float32")
+    soundfile.write(path, data, rate, subtype=subtype)
+    return path
+
+
+def test_recordings_that_are_none(tmp_path: Path) -> None:
+    (tmp_path / "empty.wav").write_bytes(b"")
+    (tmp_path / "text.wav").write_text("this is no sound")
+    whole = wav(tmp_path / "whole.wav", 16000).read_bytes()
+    (tmp_path / "cut.wav").write_bytes(whole[: len(whole) // 2])
+    wav(tmp_path / "none.wav", 0)
+    for name in ("empty.wav", "text.wav", "cut.wav", "none.wav", "absent.wav"):
+        line = one_line_of_trouble(
+            voice_trainer("hear", tmp_path / name, "--expect", "gear down", home=tmp_path)
+        )
+        assert name in line
+
+
+@pytest.mark.parametrize(
+    ("rate", "channels", "subtype"),
+    [(8000, 1, "PCM_16"), (48000, 2, "PCM_16"), (44100, 2, "PCM_24"), (16000, 1, "FLOAT")],
+)
+def test_any_rate_width_and_number_of_channels_is_read(
+    rate: int, channels: int, subtype: str, tmp_path: Path
+) -> None:
+    path = wav(tmp_path / "quiet.wav", rate, rate, channels, subtype)
+    done = voice_trainer("hear", path, "--expect", "gear down", "--json", home=tmp_path)
+    assert (done.returncode, json.loads(done.stdout)["verdict"]) == (1, "not a call")
+
+
+def test_a_manifest_line_that_is_none_is_named(tmp_path: Path) -> None:
+    manifest = tmp_path / "list.jsonl"
+    manifest.write_text('{"file": "a.wav", "expect": "gear down"}\n{"file": 3}\n')
+    assert "list.jsonl:2" in one_line_of_trouble(voice_trainer("hear", "--manifest", manifest, home=tmp_path))
+    manifest.write_text("no json\n")
+    assert "list.jsonl:1" in one_line_of_trouble(voice_trainer("hear", "--manifest", manifest, home=tmp_path))
+
+
+def test_a_pattern_that_is_none_says_where(tmp_path: Path) -> None:
+    line = one_line_of_trouble(
+        voice_trainer("hear", "a.wav", "--expect", "turn left {heading: 400}", home=tmp_path)
+    )
+    assert "--expect" in line
+    assert "400" in line
+
+
+def test_a_journal_that_cannot_be_written(tmp_path: Path) -> None:
+    blocker = tmp_path / "file"
+    blocker.write_text("")
+    done = voice_trainer(
+        "run", "kelda-outbound", "--input", "typed", "--journal", blocker / "x.jsonl", home=tmp_path
+    )
+    assert str(blocker) in one_line_of_trouble(done)
+
+
+def test_a_journal_that_is_none(tmp_path: Path) -> None:
+    path = tmp_path / "j.jsonl"
+    path.write_text("hello\n")
+    assert "j.jsonl" in one_line_of_trouble(voice_trainer("debrief", path, home=tmp_path))
+    assert "no session yet" in one_line_of_trouble(voice_trainer("debrief", home=tmp_path))
+
+
+def test_a_torn_last_line_is_reported_not_fatal(tmp_path: Path) -> None:
+    path = tmp_path / "j.jsonl"
+    voice_trainer(
+        "run", "kelda-outbound", "--input", "typed", "--journal", path, home=tmp_path, stdin="+60\n"
+    )
+    content = path.read_bytes()
+    path.write_bytes(content[:-25])
+    done = voice_trainer("debrief", path, home=tmp_path)
+    assert done.returncode == 0
+    assert "torn" in done.stdout
+
+
+def test_a_forced_engine_that_is_not_there(tmp_path: Path) -> None:
+    done = voice_trainer("hear", "a.wav", "--expect", "gear down", "--engine", "nonesuch", home=tmp_path)
+    assert "nonesuch" in one_line_of_trouble(done)
+
+
+def test_a_model_folder_that_is_no_model(tmp_path: Path) -> None:
+    folder = tmp_path / "no-model"
+    folder.mkdir()
+    done = voice_trainer(
+        "hear", "a.wav", "--expect", "gear down", "--engine", f"vosk:{folder}", home=tmp_path
+    )
+    assert "no-model" in one_line_of_trouble(done)
+
+
+def test_the_list(tmp_path: Path) -> None:
+    done = voice_trainer("list", home=tmp_path)
+    assert done.returncode == 0
+    assert "kelda-outbound" in done.stdout
+    assert "brannock-clearance" in done.stdout
+
+
+def test_help_carries_the_caution(tmp_path: Path) -> None:
+    for arguments in (("--help",), ("run", "--help")):
+        assert "Never use it while operating an aircraft" in " ".join(
+            voice_trainer(*arguments, home=tmp_path).stdout.split()
+        )

@@ -1,0 +1,81 @@
+"""A typed session from `run` to `debrief` and `regrade`, against golden files."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.cli.commands import voice_trainer
+from voice_trainer.archive.journal_file import read_journal
+
+GOLDEN = Path(__file__).parent / "golden"
+
+SCRIPTS = {
+    "kelda-outbound": """\
++30
+time not required, turn right 323
+set course 333
+descend and maintain 2600
+Heron 24 kelda outbound
+correction, turn right heading 333
++20
+start the clock
++65
+turn left heading 288
++20
++20
+clock started
+""",
+    "brannock-clearance": """\
++25
+turn left heading 310, maintain 2600, cleared for the VOR runway 15 approach, Heron 24
++14
+maintain 2900, Heron 24
++4
+altimeter 29 84
+""",
+}
+
+
+def debrief_in(printed: str) -> str:
+    """The debrief, without what differs from run to run."""
+    text = printed[printed.index("Debrief: ") :]
+    text = re.sub(r"\d{4}-\d\d-\d\dT[\d:+]+", "DATE", text)
+    return re.sub(r"^Journal: .*\n", "", text, flags=re.MULTILINE)
+
+
+@pytest.mark.parametrize("drill", SCRIPTS)
+def test_run_debrief_and_regrade_agree(drill: str, tmp_path: Path) -> None:
+    journal = tmp_path / "session.jsonl"
+    run = voice_trainer(
+        "run", drill, "--input", "typed", "--journal", journal, home=tmp_path, stdin=SCRIPTS[drill]
+    )
+    assert (run.returncode, run.stderr) == (0, "")
+    golden = (GOLDEN / f"{drill}.txt").read_text(encoding="utf-8")
+    assert debrief_in(run.stdout) == golden
+    debrief = voice_trainer("debrief", journal, home=tmp_path)
+    assert (debrief.returncode, debrief_in(debrief.stdout)) == (0, golden)
+    regrade = voice_trainer("regrade", journal, home=tmp_path)
+    assert regrade.returncode == 0
+    assert "the same as live" in regrade.stdout
+
+
+def test_a_journal_stands_alone_and_is_its_owners_only(tmp_path: Path) -> None:
+    voice_trainer("run", "brannock-clearance", "--input", "typed", home=tmp_path, stdin="+5\n")
+    (path,) = (tmp_path / "journals").glob("*.jsonl")
+    assert path.stat().st_mode & 0o777 == 0o600
+    journal = read_journal(path)
+    assert journal.header.drill["drill"] == "brannock-clearance"
+    assert [step["step"] for step in journal.header.drill["steps"]][-1] == "amendment"
+    latest = voice_trainer("debrief", home=tmp_path)
+    assert "Approach clearance" in latest.stdout
+
+
+def test_pipes_and_no_color_get_plain_text(tmp_path: Path) -> None:
+    run = voice_trainer(
+        "run", "brannock-clearance", "--input", "typed", home=tmp_path, stdin=SCRIPTS["brannock-clearance"]
+    )
+    assert "\x1b" not in run.stdout
+    assert all(ord(c) < 128 for c in run.stdout)

@@ -1,0 +1,114 @@
+"""A student outside the program: hears what the speaker plays, and talks into the microphone.
+
+It knows what the trainer may say, as a student knows the words of a controller, and tells by the sound alone
+which cue it was: the captured sound is held against each known clip. It speaks when the trainer is silent.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections import deque
+from collections.abc import Callable
+
+import numpy as np
+
+from tests.pulse import PrivatePulse, Samples, SpeakerRecording
+from voice_trainer.audio.soundcheck import find_clip
+from voice_trainer.drills.model import Drill
+from voice_trainer.sequencing.sequencer import SAY_AGAIN
+from voice_trainer.session.performance import REACTION_SECONDS, Line, Performance
+
+RATE_HZ = 16_000
+FRAME_SECONDS = 0.05
+SOUND_RMS = 60.0
+SILENCE_SECONDS = 0.4
+SHORTEST_CUE_SECONDS = 0.35
+"""Tones are shorter, cues are longer."""
+
+
+class ReactingStudent(threading.Thread):
+    """Lives until `stop`; `clips` are the sounds of every text that the trainer may say, `voice` its own."""
+
+    def __init__(
+        self,
+        pulse: PrivatePulse,
+        drill: Drill,
+        performance: Performance,
+        clips: dict[str, Samples],
+        voice: Callable[[str], Samples],
+    ) -> None:
+        super().__init__(daemon=True)
+        self._pulse = pulse
+        self._performance = performance
+        self._clips = clips
+        self._voice = voice
+        self._steps = {drill.spoken(step.cue): step.step for step in drill.steps if step.cue}
+        self._asked = {
+            call.ask: (step.step, call.call)
+            for step in drill.steps
+            for call in (step.flow.calls if step.flow else ())
+            if call.ask
+        }
+        self._to_say: deque[Line] = deque()
+        self._last_said = ""
+        self._speaks_until = 0.0
+        self._quiet_since = time.monotonic()
+        self._stopped = threading.Event()
+        self.recognised: list[str] = []
+        self.unknown_sounds = 0
+
+    def stop(self) -> None:
+        self._stopped.set()
+        self.join(timeout=5)
+
+    def run(self) -> None:
+        captured: list[Samples] = []
+        quiet_frames = 0
+        with SpeakerRecording(self._pulse, RATE_HZ) as ear:
+            while not self._stopped.is_set():
+                frame = ear.read(FRAME_SECONDS)
+                if len(frame) == 0:
+                    return
+                now = time.monotonic()
+                loud = float(np.sqrt(np.mean(frame.astype(np.float64) ** 2))) > SOUND_RMS
+                if loud or captured:
+                    captured.append(frame)
+                    quiet_frames = 0 if loud else quiet_frames + 1
+                    if quiet_frames * FRAME_SECONDS >= SILENCE_SECONDS:
+                        self._quiet_since = max(self._speaks_until, now - quiet_frames * FRAME_SECONDS)
+                        self._understand(np.concatenate(captured))
+                        captured, quiet_frames = [], 0
+                if not captured:
+                    self._speak_when_it_is_time(now)
+
+    def _understand(self, sound: Samples) -> None:
+        if len(sound) < (SHORTEST_CUE_SECONDS + SILENCE_SECONDS) * RATE_HZ:
+            return
+        padded = np.concatenate([np.zeros(RATE_HZ // 4, np.int16), sound, np.zeros(RATE_HZ // 2, np.int16)])
+        fitting = [text for text, clip in self._clips.items() if find_clip(clip, padded) is not None]
+        if not fitting:
+            self.unknown_sounds += 1
+            return
+        text = max(fitting, key=lambda t: len(self._clips[t]))  # a longer cue may contain a shorter one
+        self.recognised.append(text)
+        if text in self._steps:
+            self._to_say.extend(self._performance.lines.get(self._steps[text], ()))
+        elif text == SAY_AGAIN:
+            self._to_say.appendleft(Line("", self._last_said, REACTION_SECONDS))
+        elif text in self._asked:
+            step, call = self._asked[text]
+            words = self._performance.right_words[step, call]
+            self._to_say.appendleft(Line(call, words, REACTION_SECONDS))
+
+    def _speak_when_it_is_time(self, now: float) -> None:
+        if (
+            not self._to_say
+            or now < max(self._quiet_since, self._speaks_until) + self._to_say[0].after_seconds
+        ):
+            return
+        line = self._to_say.popleft()
+        clip = self._voice(line.text)
+        self._pulse.say(clip, RATE_HZ)
+        self._last_said = line.text
+        self._speaks_until = now + len(clip) / RATE_HZ

@@ -1,0 +1,144 @@
+"""The unmodified program, live: a private PulseAudio, and a student that reacts to the cues it hears.
+
+Both drills, with deliberate mistakes, once live, once in virtual time, and once from the recording of the live
+session: the three must agree in verdicts and order, and in times to what the devices allow.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.commands import voice_trainer
+from tests.live.reacting_student import ReactingStudent
+from tests.pulse import PrivatePulse, Samples
+from voice_trainer.archive.journal_file import Journal, read_journal
+from voice_trainer.audio.effects import radio
+from voice_trainer.debrief.report import debrief_of, differences
+from voice_trainer.drills.model import Drill
+from voice_trainer.grading.replay import replay
+from voice_trainer.journal.events import AskAgain, CueEnded, CueStarted, Heard, ListeningStopped, Settled
+from voice_trainer.library.builtin import find_drill
+from voice_trainer.session.cues import cues_of
+from voice_trainer.session.performance import MISTAKES, perform
+from voice_trainer.voices.cache import CachedVoice
+from voice_trainer.voices.casting import Casting, Role
+from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
+from voice_trainer.voices.radio_voice import RadioVoice
+
+pytestmark = [pytest.mark.live, pytest.mark.slow]
+
+SEED = 5
+TIMES_AGREE_WITHIN_SECONDS = 0.5
+
+
+def verdicts(journal: Journal) -> dict[tuple[str, str], str]:
+    debrief = debrief_of(journal.header, journal.records)
+    return {(v.step, v.call): v.verdict for v in debrief.grade.verdicts}
+
+
+def onsets(journal: Journal) -> dict[tuple[str, str], float]:
+    """When each call was begun, in seconds after the end of its step's cue."""
+    ends = {r.cue: r.at_seconds for r in journal.records if isinstance(r, CueEnded)}
+    debrief = debrief_of(journal.header, journal.records)
+    return {
+        (v.step, v.call): v.onset_seconds - ends[v.step]
+        for v in debrief.grade.verdicts
+        if v.onset_seconds is not None
+    }
+
+
+def play_live(drill: Drill, folder: Path) -> tuple[Journal, ReactingStudent]:
+    voice = CachedVoice(RadioVoice(Pyttsx3Voice(), radio), folder / "cache" / "voices")
+    casting = Casting.of(voice)
+
+    def render(role: Role, text: str) -> Samples:
+        return voice.render(text, casting.style(role))
+
+    clips = {text: render(role, text) for role, text in cues_of(drill)}
+    performance = perform(drill, seed=SEED, mistakes=MISTAKES)
+    with PrivatePulse() as pulse:
+        student = ReactingStudent(pulse, drill, performance, clips, lambda text: render("student", text))
+        student.start()
+        done = voice_trainer(
+            "run",
+            drill.drill,
+            "--input=mic",
+            "--output=speaker",
+            "--microphone=trainer_microphone",
+            "--speaker=trainer_speaker",
+            "--journal",
+            folder / "live.jsonl",
+            "--record",
+            folder / "live.wav",
+            home=folder,
+            env=pulse.env,
+            timeout=drill.limit_seconds + 60,
+        )
+        student.stop()
+    assert (done.returncode, done.stderr) == (0, ""), done.stdout + done.stderr
+    return read_journal(folder / "live.jsonl"), student
+
+
+@pytest.mark.parametrize("name", ["brannock-clearance", "kelda-outbound"])
+def test_live_virtual_and_recorded_agree(name: str, tmp_path: Path) -> None:
+    drill = find_drill(name)
+    made = perform(drill, seed=SEED, mistakes=MISTAKES).mistakes
+    live, student = play_live(drill, tmp_path)
+
+    virtual = voice_trainer(
+        "run",
+        name,
+        "--input=student",
+        "--output=none",
+        f"--seed={SEED}",
+        "--journal",
+        tmp_path / "v.jsonl",
+        home=tmp_path,
+    )
+    recorded = voice_trainer(
+        "run",
+        name,
+        "--input",
+        tmp_path / "live.wav",
+        "--output=none",
+        "--journal",
+        tmp_path / "r.jsonl",
+        home=tmp_path,
+    )
+    assert (virtual.returncode, recorded.returncode) == (0, 0), virtual.stderr + recorded.stderr
+    journals = {
+        "live": live,
+        "virtual": read_journal(tmp_path / "v.jsonl"),
+        "recorded": read_journal(tmp_path / "r.jsonl"),
+    }
+
+    found = {way: verdicts(journal) for way, journal in journals.items()}
+    assert found["live"] == found["virtual"] == found["recorded"]
+    wanted = {(m.step, m.call): m.verdict for m in made}
+    for key, verdict in found["live"].items():
+        assert verdict == wanted.get(key, "correct"), key
+
+    times = {way: onsets(journal) for way, journal in journals.items()}
+    for key, onset in times["live"].items():
+        assert times["virtual"][key] == pytest.approx(onset, abs=TIMES_AGREE_WITHIN_SECONDS)
+        assert times["recorded"][key] == pytest.approx(onset, abs=TIMES_AGREE_WITHIN_SECONDS)
+
+    for way, journal in journals.items():
+        again = replay(drill, journal.header.settings, journal.records)
+        assert differences(journal.records, again) == [], way
+        asked = sum(isinstance(r, AskAgain) for r in journal.records)
+        utterances = sum(isinstance(r, Heard) for r in journal.records)
+        print(f"{name}, {way}: {utterances} utterances, asked again {asked} times")
+    assert student.unknown_sounds <= 2  # the spoken debrief is not among the cues it knows
+
+
+def test_half_duplex_is_deaf_while_it_speaks_and_a_headset_is_not(tmp_path: Path) -> None:
+    drill = find_drill("brannock-clearance")
+    live, _ = play_live(drill, tmp_path)
+    stops = [r.at_seconds for r in live.records if isinstance(r, ListeningStopped)]
+    starts = [r.at_seconds for r in live.records if isinstance(r, CueStarted)]
+    assert len(stops) >= len(starts)
+    assert all(any(0 <= start - stop < 1.0 for stop in stops) for start in starts)
+    assert any(isinstance(r, Settled) for r in live.records)

@@ -1,0 +1,76 @@
+"""Words with times to interpretations: the same for every engine that hears words, and for typed text."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from voice_trainer.journal.hearing import HeardWord, Interpretation, Meaning, Span
+from voice_trainer.phraseology.grammar import Grammar
+from voice_trainer.phraseology.normaliser import FILLERS, normalise_words
+
+
+def read_words(
+    words: Sequence[HeardWord], grammar: Grammar, log_likelihood: float | None = None
+) -> tuple[Interpretation, ...]:
+    """Every best reading of `words`, in the order of `Grammar.read`; none for no words.
+
+    The words are put into plain form first ('niner' becomes 'nine'). A word that becomes several shares its
+    time among them, several that become one lend it theirs. All readings carry `log_likelihood`, the engine's
+    own score of the words in nats.
+    """
+    plain = plain_words(words)
+    return tuple(
+        Interpretation(
+            spans=tuple(
+                Span(
+                    kind=piece.kind,
+                    words=tuple(plain[piece.first : piece.last_exclusive]),
+                    meanings=tuple(
+                        Meaning(phrase=each.phrase, slots=dict(each.slots), remarks=each.remarks)
+                        for each in piece.meanings
+                    ),
+                )
+                for piece in pieces
+            ),
+            log_likelihood=log_likelihood,
+        )
+        for pieces in grammar.read([word.text for word in plain])
+    )
+
+
+def plain_words(words: Sequence[HeardWord]) -> list[HeardWord]:
+    """`words` as the normaliser leaves them, each with its place on the session clock."""
+    tokens = normalise_words([word.text for word in words])
+    sources = [source for _, source in tokens]
+    plain: list[HeardWord] = []
+    for index, (text, source) in enumerate(tokens):
+        share = [i for i, other in enumerate(sources) if other == source]
+        after = next((other for other in sources[index + 1 :] if other > source), len(words))
+        last = after - 1
+        while last > source and words[last].text.lower() in FILLERS:
+            last -= 1
+        start, end = words[source].start_seconds, words[last].end_seconds
+        part = (end - start) / len(share)
+        place = share.index(index)
+        last_of_share = place == len(share) - 1
+        plain.append(
+            HeardWord(
+                text=text,
+                start_seconds=start + place * part,
+                end_seconds=end if last_of_share else start + (place + 1) * part,
+            )
+        )
+    return plain
+
+
+def evenly_spaced(texts: Sequence[str], start_seconds: float, end_seconds: float) -> list[HeardWord]:
+    """`texts` as words that share the time from `start_seconds` to `end_seconds` evenly."""
+    each = (end_seconds - start_seconds) / max(1, len(texts))
+    return [
+        HeardWord(
+            text=text,
+            start_seconds=start_seconds + index * each,
+            end_seconds=end_seconds if index == len(texts) - 1 else start_seconds + (index + 1) * each,
+        )
+        for index, text in enumerate(texts)
+    ]
