@@ -13,7 +13,7 @@ import time
 
 import numpy as np
 
-from voice_trainer.audio.devices import AudioDevices, usable_microphone
+from voice_trainer.audio.devices import AudioDevices, usable_microphone, usable_speaker
 from voice_trainer.audio.live import LiveMicrophone, LiveSpeaker
 from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, DeviceLostError
 
@@ -46,7 +46,11 @@ def list_devices() -> None:
         inputs=[device.name for device in devices.inputs],
         outputs=[device.name for device in devices.outputs],
         default_input=devices.default_input.name if devices.default_input else None,
-        usable=[bool(usable_microphone()), bool(usable_microphone("trainer_microphone"))],
+        usable=[
+            bool(usable_microphone()),
+            bool(usable_speaker("trainer_speaker")),
+            bool(usable_speaker("nobody")),
+        ],
     )
 
 

@@ -64,7 +64,11 @@ def test_without_devices_the_error_says_so():
         AudioDevices((), (), None, None).find(None, "input")
 
 
-CHECK = "from voice_trainer.audio.devices import usable_microphone; c = usable_microphone(); print(bool(c), c.reason)"
+CHECK = """
+from voice_trainer.audio.devices import usable_microphone, usable_speaker
+for check in (usable_microphone(), usable_speaker()):
+    print(bool(check), check.reason)
+"""
 
 
 def check_in_a_child(env: dict[str, str]) -> subprocess.CompletedProcess[str]:
@@ -73,19 +77,22 @@ def check_in_a_child(env: dict[str, str]) -> subprocess.CompletedProcess[str]:
     )
 
 
-def test_a_machine_without_a_microphone_is_recognised_quickly_and_quietly(tmp_path):
+def test_a_machine_without_a_sound_card_is_recognised_quickly_and_quietly(tmp_path):
     (tmp_path / "asound.conf").write_text(
         "pcm.broken { type hw card 17 hint { show on description broken } }\n"
     )
     started = time.monotonic()
     child = check_in_a_child({"ALSA_CONFIG_PATH": str(tmp_path / "asound.conf"), "PATH": "/usr/bin"})
     assert time.monotonic() - started < 5
-    assert child.stdout.startswith("False no microphone") and child.stderr == ""
+    microphone, speaker = child.stdout.splitlines()
+    assert microphone.startswith("False no microphone") and speaker.startswith("False no speaker")
+    assert child.stderr == ""
 
 
 def test_without_portaudio_the_package_to_install_is_named(tmp_path):
     """A stand-in module fails as sounddevice does where the library is missing."""
     (tmp_path / "sounddevice.py").write_text("raise OSError('PortAudio library not found')\n")
     child = check_in_a_child({"PYTHONPATH": str(tmp_path), "PATH": "/usr/bin"})
-    assert child.stdout.startswith("False ") and "libportaudio2" in child.stdout
-    assert child.stdout.count("\n") == 1 and child.stderr == ""
+    lines = child.stdout.splitlines()
+    assert len(lines) == 2 and all(line.startswith("False ") and "libportaudio2" in line for line in lines)
+    assert child.stderr == ""

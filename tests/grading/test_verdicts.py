@@ -256,3 +256,18 @@ def test_ended_by_the_student_what_was_never_reached_is_not_counted() -> None:
 def test_no_asking_again_when_the_settings_say_so(drill: Drill) -> None:
     scene = Scene(drill, Settings(most_asks=0)).begin("step 1").say(RIGHT[0], clarity="unclear")
     assert not any(isinstance(d, AskAgain) for d in scene.decisions)
+
+
+def test_the_time_that_one_call_takes_is_not_held_against_another_flow() -> None:
+    clock = {"call": "clock", "say": "start the clock", "window": {"within_seconds": 3}}
+    steps = [
+        {"step": "crossing", "when": "start", "flow": {"calls": [TURN, DOWN]}},
+        {"step": "level", "when": "wings level", "flow": {"calls": [clock]}},
+    ]
+    drill = Drill.model_validate(FLOWN_HEAD | {"steps": steps})
+    scene = Scene(drill).begin("crossing").say(RIGHT[0]).fly("wings level 333").begin("level")
+    scene.say(RIGHT[1], after=0.2).say("start the clock", after=0.5)
+    assert scene.verdicts()["clock"] == "correct"
+    silent = Scene(drill).begin("crossing").say(RIGHT[0]).fly("wings level 333").begin("level")
+    silent.say("start the clock", after=3.5)
+    assert silent.verdicts()["clock"] == "late"

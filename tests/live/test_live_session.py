@@ -50,7 +50,7 @@ def onsets(journal: Journal) -> dict[tuple[str, str], float]:
 
 
 def play_live(drill: Drill, folder: Path) -> tuple[Journal, ReactingStudent]:
-    voice = CachedVoice(RadioVoice(Pyttsx3Voice(), radio), folder / "cache" / "voices")
+    voice = RadioVoice(CachedVoice(Pyttsx3Voice(), folder / "cache" / "voices"), radio)
     casting = Casting.of(voice)
 
     def render(role: Role, text: str) -> Samples:

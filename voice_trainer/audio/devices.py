@@ -105,8 +105,8 @@ class AudioDevices:
 
 
 @dataclass(frozen=True, slots=True)
-class MicrophoneCheck:
-    """Whether there is a microphone to listen with; `reason` is one line, empty when it is usable."""
+class DeviceCheck:
+    """Whether there is a device to work with; `reason` is one line, empty when it is usable."""
 
     usable: bool
     reason: str = ""
@@ -115,15 +115,23 @@ class MicrophoneCheck:
         return self.usable
 
 
-def usable_microphone(device: str | int | None = None) -> MicrophoneCheck:
+def usable_microphone(device: str | int | None = None) -> DeviceCheck:
     """Ask quickly and quietly whether a microphone could be opened, without recording anything."""
+    return _usable(device, "input")
+
+
+def usable_speaker(device: str | int | None = None) -> DeviceCheck:
+    """Ask quickly and quietly whether a speaker could be opened, without playing anything."""
+    return _usable(device, "output")
+
+
+def _usable(device: str | int | None, kind: DeviceKind) -> DeviceCheck:
     try:
-        found = AudioDevices.list().find(device, "input")
-        module = portaudio.sounddevice()
-        opened_rate_hz(module, found, "input")
+        found = AudioDevices.list().find(device, kind)
+        opened_rate_hz(portaudio.sounddevice(), found, kind)
     except AudioError as error:
-        return MicrophoneCheck(False, str(error))
-    return MicrophoneCheck(True)
+        return DeviceCheck(False, str(error))
+    return DeviceCheck(True)
 
 
 def opened_rate_hz(module: Any, device: AudioDevice, kind: DeviceKind) -> int:

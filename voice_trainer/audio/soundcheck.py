@@ -8,7 +8,7 @@ import numpy as np
 
 from voice_trainer.audio.effects import level_dbfs
 from voice_trainer.audio.live import LiveMicrophone, LiveSpeaker
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Block, Samples
 
 QUIET_SECONDS = 1.0
 LISTEN_SECONDS = 1.5
@@ -77,7 +77,7 @@ def find_clip(clip: Samples, recording: Samples) -> int | None:
 
 def _listen(ear: LiveMicrophone, seconds: float) -> tuple[Samples, int, int]:
     """The samples of some seconds, the number of the first, and how many were lost."""
-    blocks = []
+    blocks: list[Block] = []
     while sum(len(block.samples) for block in blocks) < seconds * SAMPLE_RATE_HZ:
         block = ear.read()
         if block is None:

@@ -243,7 +243,7 @@ def cast_voices(options: argparse.Namespace, out: Console, *, needed: bool) -> t
         out.print(f"{missing}: the cues are printed only.", markup=False)
         voice = ScriptedVoice()
         casting = Casting.of(voice)
-    return CachedVoice(RadioVoice(voice, radio), voice_cache_folder()), casting
+    return RadioVoice(CachedVoice(voice, voice_cache_folder()), radio), casting
 
 
 def recogniser_for(drill: Drill, options: argparse.Namespace, out: Console) -> Recogniser:

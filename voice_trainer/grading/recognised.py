@@ -193,6 +193,7 @@ def _accept(
         base = max(base, state.clock.reading(span.end_seconds))
     flow = replace(flow.with_call(target.call, call), base_listening=base, first_onset=None)
     state = replace(state.with_flow(target.flow, flow), calls_said=state.calls_said + 1)
+    state = _grant(state, target.flow, span.end_seconds - span.start_seconds)
     decisions: list[AnyDecision] = [
         Accepted(
             at_seconds=at_seconds,
@@ -207,6 +208,14 @@ def _accept(
     if flow.closed:
         decisions.append(settle_call(state, flow, call, at_seconds))
     return state, decisions
+
+
+def _grant(state: MatchState, said_in: int, seconds: float) -> MatchState:
+    """Nobody can say two things at once: the time that one flow's call takes is not held against the other flows."""
+    for i, other in list(state.open_flows()):
+        if i != said_in and other.base_listening is not None:
+            state = state.with_flow(i, replace(other, base_listening=other.base_listening + seconds))
+    return state
 
 
 def _correction_remark(before: Said | None, correcting: bool) -> tuple[str, ...]:
@@ -266,6 +275,7 @@ def _ask_again(
     flow = state.flows[index]
     onset = (hearing.start_seconds, state.clock.reading(hearing.start_seconds))
     asks_left = flow.asks < state.settings.most_asks
+    state = _grant(state, index, seconds)
     flow = replace(flow, asks=flow.asks + 1, first_onset=flow.first_onset or onset)
     if not asks_left:
         state = state.with_flow(index, flow)

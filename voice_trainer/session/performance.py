@@ -71,7 +71,7 @@ def perform(
     lines: dict[str, list[Line]] = {}
     right: dict[tuple[str, str], str] = {}
     for step, flow in _flows(drill):
-        spoken = []
+        spoken: list[Line] = []
         for call in flow.calls:
             words = " ".join(drill.pattern(call).spoken())
             right[step.step, call.call] = words

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable
 
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
+from voice_trainer.audio.ports import Samples
 from voice_trainer.audio.virtual import ScheduledSource
 from voice_trainer.grading.matcher import question_about
 from voice_trainer.journal.events import (
@@ -80,8 +80,7 @@ class SyntheticStudent:
             return
         line = self._to_say.popleft()
         clip = self._voice(line.text)
-        begins = self._source.say(now_seconds, clip)
-        self._quiet_since = begins + len(clip) / SAMPLE_RATE_HZ
+        self._quiet_since = self._source.say(now_seconds, clip)
         self._last_text = line.text
         self.on_say(clip)
 

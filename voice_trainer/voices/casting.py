@@ -15,10 +15,10 @@ ROLES: tuple[Role, ...] = ("instructor", "controller", "aeroplane", "student")
 _WORDS_PER_MINUTE: dict[Role, int] = {"instructor": 165, "controller": 175, "aeroplane": 165, "student": 160}
 
 _ESPEAK_VOICES: dict[Role, tuple[str, ...]] = {
-    "instructor": ("gmw/en-us", "gmw/en"),
-    "controller": ("gmw/en-gb-x-rp+m3", "gmw/en+m3"),
+    "instructor": ("gmw/en-gb-x-rp", "gmw/en"),
+    "controller": ("gmw/en-us+m7", "gmw/en+m3"),
     "aeroplane": ("gmw/en-us+f3", "gmw/en+f3"),
-    "student": ("gmw/en-gb-scotland", "gmw/en+m7"),
+    "student": ("gmw/en-us", "gmw/en+m7"),
 }
 """First choice, then what any espeak-ng has."""
 

@@ -92,8 +92,9 @@ class LikelihoodRecogniser:
                 )
             best = ranked[0]
             margin = best.value - ranked[1].value if len(ranked) > 1 else NO_RIVAL_NATS
-            gap = found.free_log_likelihood - best.log_likelihood
-            judged = clarity(margin, gap, best, speech)
+            # Free speech fills its time; words that don't are so much further behind it.
+            gap = found.free_log_likelihood - best.log_likelihood + fit.misfit(best.words)
+            judged = clarity(margin, gap, best.sentence.path.length)
             interpretations: tuple[Interpretation, ...] = ()
             if judged != "not a call":
                 interpretations = self._timed(ranked[:INTERPRETATIONS], samples, speech, start_seconds)

@@ -16,7 +16,7 @@ from functools import cache
 from voice_trainer.recognition.likelihood.writing import Words
 
 TOKEN_NATS = 0.5
-JOIN_NATS = 1.0
+JOIN_NATS = 2.0
 """What another phrase in the same breath costs."""
 
 SECONDS_PER_SYLLABLE = 0.25
@@ -43,6 +43,10 @@ class Fit:
 
     def of(self, words: Words, tokens: int, joins: int) -> float:
         """Nats to add to the log-likelihood of a sentence."""
+        return TOKEN_NATS * tokens - JOIN_NATS * joins - self.misfit(words)
+
+    def misfit(self, words: Words) -> float:
+        """How unlikely it is, in nats, that these words take so long."""
         expected = SECONDS_PER_SYLLABLE * sum(map(syllables, words))
         off = math.log(expected / self.speech_seconds) / SPREAD
-        return TOKEN_NATS * tokens - JOIN_NATS * joins - min(0.5 * off * off, WORST_NATS)
+        return min(0.5 * off * off, WORST_NATS)

@@ -158,5 +158,7 @@ class SpeechModel:
 def log_normalisers(logits: Floats) -> Floats:
     """Log of the sum over the last axis: what to take off a logit to get a log-probability."""
     top = logits.max(axis=-1, keepdims=True)
-    total: Floats = top[..., 0] + np.log(np.exp(logits - top).sum(axis=-1))
+    shifted = logits - top
+    np.exp(shifted, out=shifted)
+    total: Floats = top[..., 0] + np.log(shifted.sum(axis=-1))
     return total

@@ -120,13 +120,13 @@ class Found:
 
 
 def search(
-    model: SpeechModel, writing: Writing, samples: Floats, fit: Fit, beam: int = BEAM, bonus: float = BONUS_NATS
+    model: SpeechModel, writing: Writing, samples: Floats, fit: Fit
 ) -> Found:
     """The likeliest sentences given mono samples at 16 kHz, judged by `fit`."""
     sound, past, logits = model.listen(samples)
     first = past
     limit = int(FIRST_TOKENS + TOKENS_PER_SECOND * len(samples) / 16_000)
-    rewards = np.where(writing.unrewarded, 0.0, bonus).astype(np.float64)
+    rewards = np.where(writing.unrewarded, 0.0, BONUS_NATS).astype(np.float64)
     live = [Path(None, BEGIN, 0, 0.0, 0.0, (Reading((), writing.start, 0),), 0)]
     sentences: list[Sentence] = []
     best = -np.inf
@@ -153,7 +153,7 @@ def search(
             if token != END:
                 free_tokens.append(token)
                 free_next = token
-        live = _extend(live, scores, rewards, writing, beam)
+        live = _extend(live, scores, rewards, writing, BEAM)
         hope = TOKEN_NATS * HOPE_TOKENS + PATIENCE_NATS
         live = [path for path in live if path.log_likelihood + TOKEN_NATS * path.length + hope > best]
         if not live and free_next is None:

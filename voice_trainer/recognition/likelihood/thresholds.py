@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from voice_trainer.journal.hearing import Clarity
-from voice_trainer.recognition.likelihood.meanings import Meant
-from voice_trainer.recognition.likelihood.trimming import Speech
 
 CLEAR_MARGIN_NATS = 1.0
 CLEAR_GAP_NATS = 15.0
 CALL_GAP_NATS = 22.0
 
 
-def clarity(margin: float, gap: float, best: Meant, speech: Speech) -> Clarity:
+def clarity(margin: float, gap: float, tokens: int) -> Clarity:
     """What the thresholds say of a margin and a gap."""
     if gap > CALL_GAP_NATS:
         return "not a call"
