@@ -223,7 +223,7 @@ def test_what_was_not_said_is_not_done_until_the_instructor_steps_in() -> None:
     assert heading(chair) == 300
     given = chair.tick(20.0)
     assert [c.text for c in given if isinstance(c, Speak)] == [
-        "Instructor: turn right heading three three three."
+        "Instructor: heading three three three."
     ]
     assert heading(chair) == pytest.approx(333)
     alone = Chair(drill, Settings(corrections="none"))
@@ -243,3 +243,12 @@ def test_a_step_waits_for_its_event_of_the_flight() -> None:
     began = next(r for r in chair.records if isinstance(r, StepBegan) and r.step == "over")
     passed = next(r for r in chair.records if isinstance(r, Flown) and r.name == "passage KLD")
     assert began.at_seconds - passed.at_seconds < 0.2
+
+
+def test_the_instructor_turns_the_shorter_way_from_wherever_the_aeroplane_is() -> None:
+    drill = flown({"step": "go", "when": "start", "flow": {"calls": [TURNS]}}, limit_seconds=90)
+    chair = Chair(drill)
+    chair.tick()
+    chair.say("turn right heading 353")
+    chair.tick(60.0)
+    assert heading(chair) == pytest.approx(333)

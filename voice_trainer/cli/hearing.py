@@ -94,7 +94,7 @@ def _result(question: Question, recogniser: Recogniser) -> dict[str, Any]:
     utterance = utterance_in(read_wav(question.file))
     began = time.perf_counter()
     if utterance is None:
-        nothing = {
+        nothing: dict[str, Any] = {
             "heard": "",
             "verdict": "not a call",
             "slots": {},

@@ -227,7 +227,7 @@ def cast_voices(options: argparse.Namespace, out: Console, *, needed: bool) -> t
     """The voice engine, cached, and who speaks how; without an engine, silence of the right length."""
     from voice_trainer.audio.effects import radio
     from voice_trainer.voices.cache import CachedVoice
-    from voice_trainer.voices.casting import Casting
+    from voice_trainer.voices.casting import Casting, Role
     from voice_trainer.voices.ports import VoiceError
     from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
     from voice_trainer.voices.radio_voice import RadioVoice
@@ -235,7 +235,7 @@ def cast_voices(options: argparse.Namespace, out: Console, *, needed: bool) -> t
 
     try:
         voice: Voice = Pyttsx3Voice()
-        chosen = {"student": options.student_voice} if options.student_voice else {}
+        chosen: dict[Role, str] = {"student": options.student_voice} if options.student_voice else {}
         casting = Casting.of(voice, chosen)
     except VoiceError as missing:
         if needed:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from voice_trainer.debrief.report import CORRECTIONS_SHOWN, Debrief
 from voice_trainer.journal.events import Settled
 from voice_trainer.phraseology.slots import slot_type
+from voice_trainer.phraseology.speaking import said_aloud
 
 
 def spoken_debrief(debrief: Debrief) -> list[str]:
@@ -23,9 +24,10 @@ def _correction(settled: Settled) -> str:
     name = f"{settled.step}, {settled.call}"
     match settled.verdict:
         case "wrong value":
-            return f"{name}. You said: {settled.said}. It is: {settled.expected}."
+            said, expected = said_aloud(settled.said.split()), said_aloud(settled.expected.split())
+            return f"{name}. You said: {said}. It is: {expected}."
         case "missed":
-            return f"{name}, missed. Say: {settled.expected}."
+            return f"{name}, missed. Say: {said_aloud(settled.expected.split())}."
         case verdict:
             return f"{name}, {verdict}."
 

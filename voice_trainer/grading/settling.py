@@ -43,7 +43,7 @@ def settle_call(
     at_seconds: float,
     misplaced: dict[str, str] | None = None,
 ) -> Settled:
-    """The verdict of one call; `misplaced` maps calls out of order to the call they should have come before."""
+    """The verdict of one call; `misplaced` maps the calls out of order to the reason."""
     judgement = _judge(state, call, _misplaced(flow) if misplaced is None else misplaced)
     said = call.said
     reason = judgement.reason
@@ -77,10 +77,13 @@ def _misplaced(flow: FlowState) -> dict[str, str]:
     found: dict[str, str] = {}
     for place in out_of_place(places):
         position = places.index(place)
-        later_neighbours = [p for p in places[:position] if p > place] or [
-            p for p in places[position:] if p < place
-        ]
-        found[flow.calls[place].call.call] = flow.calls[later_neighbours[0]].call.call
+        passed = next((p for p in places[:position] if p > place), None)
+        if passed is not None:
+            reason = f"Said after '{flow.calls[passed].call.call}'; it belongs before it."
+        else:
+            ahead_of = next(p for p in places[position:] if p < place)
+            reason = f"Said before '{flow.calls[ahead_of].call.call}'; it belongs after it."
+        found[flow.calls[place].call.call] = reason
     return found
 
 
@@ -99,7 +102,7 @@ def _judge(state: MatchState, call: CallState, misplaced: dict[str, str]) -> Jud
     if said.asked_for:
         return Judgement("incomplete", "Given only when it was asked for.")
     if call.call.call in misplaced:
-        return Judgement("out of order", f"Said on the wrong side of '{misplaced[call.call.call]}'.")
+        return Judgement("out of order", misplaced[call.call.call])
     if said.early:
         opens = f": it belongs after '{call.call.window.opens}'" if call.call.window.opens else ""
         return Judgement("early", f"Said before its time{opens}.")

@@ -7,11 +7,25 @@ error.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
+from voice_trainer.phraseology.normaliser import PHRASES
 from voice_trainer.phraseology.pattern_text import Place, place_in, read_slot
 from voice_trainer.phraseology.slots import Region, UnknownSlotTypeError, slot_type
 
+SPELLED = {
+    word: " ".join(letters).upper()
+    for letters, word in PHRASES.items()
+    if len(letters) > 1 and all(len(letter) == 1 for letter in letters)
+}
+"""Abbreviations that patterns know as one word and voices must spell: vor -> V O R."""
+
 _NOTABLE = re.compile(r"[{}]|\d")
+
+
+def said_aloud(words: Iterable[str]) -> str:
+    """The words of a pattern (`Pattern.spoken`) as a voice must be given them."""
+    return " ".join(SPELLED.get(word, word) for word in words)
 
 
 def spoken_text(text: str, region: Region = "faa", *, line: int = 1, column: int = 1) -> str:

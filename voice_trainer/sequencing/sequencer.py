@@ -45,7 +45,8 @@ from voice_trainer.journal.events import (
     ToTrainer,
     at,
 )
-from voice_trainer.phraseology.pattern import Pattern
+from voice_trainer.phraseology.opposites import TYPES as OPPOSITES
+from voice_trainer.phraseology.slots import slot_type
 from voice_trainer.sequencing.airborne import Airborne
 from voice_trainer.sequencing.commands import Command, FallSilent, Finish, Sound, Speak
 from voice_trainer.sequencing.floor import CueGiven, Floor
@@ -56,9 +57,14 @@ LEAST_POSITION_INTERVAL_SECONDS = 1.0
 SAY_AGAIN = "Say again."
 
 
-def put_right_text(pattern: Pattern) -> str:
-    """What the instructor says when doing what the student did not."""
-    return f"Instructor: {' '.join(pattern.spoken())}."
+def put_right(drill: Drill, call: Call) -> tuple[dict[str, str], str]:
+    """What the instructor does in place of a call, as values, and says meanwhile.
+
+    It turns the shorter way: the student's aeroplane may be anywhere by now.
+    """
+    values = {k: v for k, v in drill.pattern(call).expected.items() if k not in OPPOSITES}
+    said = " ".join(word for k, v in values.items() for word in (k, *slot_type(k).words(v, drill.region)))
+    return values, f"Instructor: {said or call.does}."
 
 
 @dataclass(slots=True)
@@ -173,10 +179,10 @@ class Sequencer:
         call = self._call(settled.step, settled.call)
         if self.airborne is None or call.does is None or self.settings.corrections == "none":
             return
-        pattern = self.drill.pattern(call)
-        self._command(call, dict(pattern.expected), "instructor", now, outcome)
+        values, text = put_right(self.drill, call)
+        self._command(call, values, "instructor", now, outcome)
         name = f"put right: {settled.step}, {settled.call}"
-        self._waiting.append((Speak(name, "instructor", put_right_text(pattern)), False))
+        self._waiting.append((Speak(name, "instructor", text), False))
 
     def _ask(self, step: str, text: str) -> None:
         cue = self.drill.step_named(step).cue

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from voice_trainer.drills.model import Drill
-from voice_trainer.sequencing.sequencer import SAY_AGAIN, put_right_text
+from voice_trainer.sequencing.sequencer import SAY_AGAIN, put_right
 from voice_trainer.voices.casting import Role
 
 
@@ -18,5 +18,5 @@ def cues_of(drill: Drill) -> list[tuple[Role, str]]:
             if call.ask and step.cue:
                 lines.append((step.cue.speaker, call.ask))
             if call.does:
-                lines.append(("instructor", put_right_text(drill.pattern(call))))
+                lines.append(("instructor", put_right(drill, call)[1]))
     return lines

@@ -51,6 +51,7 @@ class Mouth:
     def speak(self, speak: Speak) -> None:
         """Say a cue, after what is already waiting."""
         self._queue.append(_Waiting(speak.cue, self._booth.clip(speak.speaker, speak.text), speak))
+        self._play_next()
 
     def sound(self, name: Tone) -> None:
         """Play a tone, unless a cue is sounding or waiting: it would say nothing new."""
@@ -58,6 +59,7 @@ class Mouth:
             clip: Future[Samples] = Future()
             clip.set_result(tone(name))
             self._queue.append(_Waiting(f"tone: {name}", clip, None))
+            self._play_next()
 
     def fall_silent(self, now_seconds: float) -> list[CueEnded]:
         """Stop what sounds, and drop what waits; the end of what sounds is reported by `poll`."""
@@ -88,7 +90,11 @@ class Mouth:
                         at_seconds=at(event.at_seconds), cue=speak.cue, speaker=speak.speaker, text=speak.text
                     )
                 )
+        self._play_next()
+        return facts
+
+    def _play_next(self) -> None:
+        """Begin the next clip at once, not a block later, if it is ready and nothing sounds."""
         if self._playing is None and self._queue and (self._in_step or self._queue[0].clip.done()):
             self._playing = self._queue.popleft()
             self.speaker.play(self._playing.name, self._playing.clip.result())
-        return facts

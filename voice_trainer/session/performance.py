@@ -16,6 +16,7 @@ from voice_trainer.journal.events import Verdict
 from voice_trainer.phraseology.nodes import Slot, slots_of
 from voice_trainer.phraseology.pattern import Pattern
 from voice_trainer.phraseology.slots import slot_type
+from voice_trainer.phraseology.speaking import said_aloud
 
 Mistake = Literal["wrong digit", "omission", "swap", "late"]
 MISTAKES: tuple[Mistake, ...] = ("wrong digit", "omission", "swap", "late")
@@ -73,7 +74,7 @@ def perform(
     for step, flow in _flows(drill):
         spoken: list[Line] = []
         for call in flow.calls:
-            words = " ".join(drill.pattern(call).spoken())
+            words = said_aloud(drill.pattern(call).spoken())
             right[step.step, call.call] = words
             if call.need == "required":
                 spoken.append(Line(call.call, words, pause if spoken else REACTION_SECONDS))
@@ -133,7 +134,7 @@ def _make(
     match mistake:
         case "wrong digit":
             words = _with_wrong_digit(drill.pattern(_call(step, line.call)), rng)
-            said[index] = replace(line, text=" ".join(words))
+            said[index] = replace(line, text=said_aloud(words))
             return Made(mistake, step.step, line.call, "wrong value")
         case "omission":
             del said[index]
