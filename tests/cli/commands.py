@@ -13,7 +13,7 @@ def voice_trainer(
     home: Path,
     stdin: str = "",
     env: dict[str, str] | None = None,
-    timeout: float = 120,
+    timeout: float = 60,
 ) -> subprocess.CompletedProcess[str]:
     """Run `python -m voice_trainer ARGUMENTS` with its files below `home`, without colour."""
     environment = os.environ | {"VOICE_TRAINER_HOME": str(home), "NO_COLOR": "1"} | (env or {})

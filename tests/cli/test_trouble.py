@@ -29,7 +29,7 @@ steps:
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        (("kind: radio", "kind: [radio"), ":5:1: "),
+        (("kind: radio", "kind: [radio"), ":4:7: "),
         (("trains:", "trainz:"), "trainz"),
         (("{heading: 310}", "{heading: 310"), ":11:"),
         (("{heading: 310}", "{heading: 370}"), "370"),

@@ -14,26 +14,27 @@ GOLDEN = Path(__file__).parent / "golden"
 
 SCRIPTS = {
     "kelda-outbound": """\
-+30
++16
 time not required, turn right 323
 set course 333
 descend and maintain 2600
 Heron 24 kelda outbound
 correction, turn right heading 333
-+20
++8
 start the clock
-+65
++60
 turn left heading 288
-+20
-+20
++16
++14
++3
 clock started
 """,
     "brannock-clearance": """\
-+25
++3
 turn left heading 310, maintain 2600, cleared for the VOR runway 15 approach, Heron 24
-+14
-maintain 2900, Heron 24
 +4
+maintain 2900, Heron 24
++3
 altimeter 29 84
 """,
 }

@@ -42,7 +42,9 @@ class Aligner:
         if not self.knows(word):
             self._decoder.add_word(word, check_phones(word, phones), True)
 
-    def align(self, samples: Samples, words: Sequence[str], pronunciations: Mapping[str, str]) -> list[TimedWord]:
+    def align(
+        self, samples: Samples, words: Sequence[str], pronunciations: Mapping[str, str]
+    ) -> list[TimedWord]:
         """Where each word lies in mono PCM at 16 kHz; `pronunciations` gives ARPAbet for words of its own.
 
         Words that pocketsphinx can't place (the sentence isn't what was said, or there is too little sound) are

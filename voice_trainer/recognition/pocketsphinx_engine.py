@@ -39,6 +39,7 @@ from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpret
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.phraseology.nodes import Choice, Word
 from voice_trainer.phraseology.nodes import Sequence as Parts
+from voice_trainer.recognition.denoising import denoised
 from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
 from voice_trainer.recognition.pronunciation import TRADE_PRONUNCIATIONS, check_phones, pronounce
 from voice_trainer.recognition.reading import read_words
@@ -109,6 +110,7 @@ class PocketsphinxRecogniser:
         ways = {word: self._pronounced(word, pronounce) for word in sorted(network.words)}
         # A new decoder with a dictionary of its own each time: what is added to one never goes away again.
         decoder = self._new_decoder((word, phones) for word, (phones, _) in ways.items())
+        decoder.add_allphone_file("phones", str(self._model / "en-us-phone.lm.bin"))
         decoder.add_fsg("phrases", decoder.create_fsg("phrases", *_repeated(network)))
         self._grammar, self._network, self._decoder = grammar, network, decoder
         return Readiness(
@@ -120,6 +122,7 @@ class PocketsphinxRecogniser:
         if self._grammar is None or self._network is None:
             raise RecogniserError("the recogniser has not been given a grammar yet: call prepare first")
         end_seconds = start_seconds + len(samples) / SAMPLE_RATE
+        samples = denoised(samples)
         found = self._search("phrases", samples) if len(samples) >= SHORTEST_SAMPLES else None
         if found is None:
             return Hearing(
@@ -127,7 +130,8 @@ class PocketsphinxRecogniser:
             )
         words = found.heard(start_seconds)
         readings = read_words(words, self._grammar, found.score)
-        gap = found.gap
+        free = self._search("phones", samples)
+        gap = None if free is None else (free.score - found.score) / found.word_frames
         rivals = self._rivals(readings[0], self._grammar, self._network)
         margin: float | None = None
         if rivals:
@@ -150,8 +154,8 @@ class PocketsphinxRecogniser:
             engine=self.name,
         )
 
-    def _clarity(self, best: Interpretation, margin: float | None, gap: float) -> Clarity:
-        if gap >= self.thresholds.call_gap or all(span.kind == "other" for span in best.spans):
+    def _clarity(self, best: Interpretation, margin: float | None, gap: float | None) -> Clarity:
+        if gap is None or gap >= self.thresholds.call_gap or all(span.kind == "other" for span in best.spans):
             return "not a call"
         sure = margin is not None and margin >= self.thresholds.clear_margin
         whole = all(span.kind != "other" for span in best.spans)
@@ -209,7 +213,7 @@ class PocketsphinxRecogniser:
             return None
         score = SCORE_SHIFT * math.log(max(hypothesis.score, sys.float_info.min))
         segments = [_Segment(each.word, each.start_frame, each.end_frame + 1) for each in decoder.seg()]
-        return _Found(score, tuple(segments), decoder.n_frames())
+        return _Found(score, tuple(segments))
 
     def _rivals(self, best: Interpretation, grammar: Grammar, network: WordNetwork) -> list[tuple[str, ...]]:
         """Whole utterances of other meaning, each with another phrase in the place of one that was found."""
@@ -241,10 +245,9 @@ class _Found:
 
     score: float
     segments: tuple[_Segment, ...]
-    frames: int
 
     def heard(self, start_seconds: float) -> list[HeardWord]:
-        """The words, without silence and noise, on the session clock."""
+        """The words, without silence, noise and silent steps, on the session clock."""
         return [
             HeardWord(
                 text=segment.word.partition("(")[0],
@@ -252,13 +255,17 @@ class _Found:
                 end_seconds=start_seconds + segment.end / FRAMES_A_SECOND,
             )
             for segment in self.segments
-            if not segment.word.startswith(("<", "["))
+            if not _is_silent(segment.word)
         ]
 
     @property
-    def gap(self) -> float:
-        """How far the words are from the freest speech, in nats a frame."""
-        return -self.score / max(1, self.frames)
+    def word_frames(self) -> int:
+        """Frames that belong to words."""
+        return max(1, sum(each.end - each.start for each in self.segments if not _is_silent(each.word)))
+
+
+def _is_silent(word: str) -> bool:
+    return word.startswith(("<", "[", "("))
 
 
 def _same_meaning(words: tuple[str, ...], span: Span, grammar: Grammar) -> bool:

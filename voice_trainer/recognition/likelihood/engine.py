@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
+from dataclasses import dataclass
 from difflib import SequenceMatcher
 from pathlib import Path
 
@@ -21,9 +22,17 @@ from voice_trainer.recognition.alignment import (
 from voice_trainer.recognition.likelihood.automaton import WordAutomaton
 from voice_trainer.recognition.likelihood.fit import Fit
 from voice_trainer.recognition.likelihood.meanings import Meant, Reader, pooled
-from voice_trainer.recognition.likelihood.model import SAMPLE_RATE, Floats, SpeechModel, hash_of, model_folder
-from voice_trainer.recognition.likelihood.search import Found, search
-from voice_trainer.recognition.likelihood.thresholds import clarity
+from voice_trainer.recognition.likelihood.model import (
+    SAMPLE_RATE,
+    Floats,
+    SpeechModel,
+    Start,
+    checked,
+    hash_of,
+    model_folder,
+)
+from voice_trainer.recognition.likelihood.search import USUAL, WIDE, Found, Width, search
+from voice_trainer.recognition.likelihood.thresholds import LOOK_AGAIN_GAP_NATS, clarity
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
 from voice_trainer.recognition.likelihood.trimming import Speech, trim
 from voice_trainer.recognition.likelihood.twins import rivals
@@ -36,6 +45,15 @@ NO_RIVAL_NATS = 16.0
 """The margin of a sentence without any rival: what the search would have dropped is at least so far away."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    """Meanings, best first, and how far the best is from the second and from free speech."""
+
+    ranked: list[Meant]
+    margin: float
+    gap: float
+
+
 class LikelihoodRecogniser:
     """Audio to hearings by the likelihood of every sentence of the grammar. Safe to use from several threads."""
 
@@ -43,7 +61,7 @@ class LikelihoodRecogniser:
 
     def __init__(self, folder: Path | None = None, aligner: Aligner | None = None, threads: int = 2) -> None:
         """Loads the model; raises RecogniserError when its files are missing."""
-        folder = folder or model_folder()
+        folder = checked(folder or model_folder())
         self.model_hash = hash_of(folder)
         self._model = SpeechModel(folder, threads)
         self._tokeniser = Tokeniser(read_pieces(folder / "tokenizer.bin"))
@@ -74,27 +92,30 @@ class LikelihoodRecogniser:
         """What is said in one utterance: mono PCM at 16 kHz that begins at session time `start_seconds`."""
         with self._lock:
             if self._prepared is None:
-                raise RecogniserError("the recogniser was asked to hear before it was prepared with a grammar")
+                raise RecogniserError(
+                    "the recogniser was asked to hear before it was prepared with a grammar"
+                )
             automaton, writing, reader = self._prepared
             end_seconds = start_seconds + len(samples) / SAMPLE_RATE
-            sound: Floats = samples.astype(np.float32) / 32768
+            sound: Floats = samples.astype(np.float32) / np.float32(32768)
             speech = trim(sound)
             if speech is None:
                 return Hearing(
                     start_seconds=start_seconds, end_seconds=end_seconds, clarity="not a call", engine=ENGINE
                 )
             fit = Fit(speech.speech_seconds)
-            found = search(self._model, writing, speech.samples, fit)
-            ranked = self._ranked(automaton, writing, reader, found, fit)
-            if not ranked:
+            start = self._model.listen(speech.samples)
+            heard = self._heard(automaton, writing, reader, start, fit, USUAL)
+            if heard is None or heard.gap > LOOK_AGAIN_GAP_NATS:
+                again = self._heard(automaton, writing, reader, start, fit, WIDE)
+                if again is not None and (heard is None or again.ranked[0].value > heard.ranked[0].value):
+                    heard = again
+            if heard is None:
                 return Hearing(
                     start_seconds=start_seconds, end_seconds=end_seconds, clarity="not a call", engine=ENGINE
                 )
-            best = ranked[0]
-            margin = best.value - ranked[1].value if len(ranked) > 1 else NO_RIVAL_NATS
-            # Free speech fills its time; words that don't are so much further behind it.
-            gap = found.free_log_likelihood - best.log_likelihood + fit.misfit(best.words)
-            judged = clarity(margin, gap, best.sentence.path.length)
+            ranked, margin, gap = heard.ranked, heard.margin, heard.gap
+            judged = clarity(margin, gap, ranked[0].sentence.path.rewarded)
             interpretations: tuple[Interpretation, ...] = ()
             if judged != "not a call":
                 interpretations = self._timed(ranked[:INTERPRETATIONS], samples, speech, start_seconds)
@@ -107,6 +128,19 @@ class LikelihoodRecogniser:
                 clarity=judged,
                 engine=ENGINE,
             )
+
+    def _heard(
+        self, automaton: WordAutomaton, writing: Writing, reader: Reader, start: Start, fit: Fit, width: Width
+    ) -> _Heard | None:
+        found = search(self._model, writing, start, fit, width)
+        ranked = self._ranked(automaton, writing, reader, found, fit)
+        if not ranked:
+            return None
+        best = ranked[0]
+        margin = best.value - ranked[1].value if len(ranked) > 1 else NO_RIVAL_NATS
+        # Free speech fills its time; words that don't are so much further behind it.
+        gap = found.free_log_likelihood - best.log_likelihood + fit.misfit(best.words)
+        return _Heard(ranked, margin, gap)
 
     def _ranked(
         self, automaton: WordAutomaton, writing: Writing, reader: Reader, found: Found, fit: Fit
@@ -122,9 +156,20 @@ class LikelihoodRecogniser:
             if key in known:
                 continue
             # Only one way of writing the twin was scored: the others are taken to add as much as for the best.
-            shift = twin.difference + fit.of(twin.words, len(twin.tokens), 0) - fit.of(best.words, len(twin.tokens), 0)
+            shift = (
+                twin.difference
+                + fit.of(twin.words, writing.rewarded(twin.tokens), 0)
+                - fit.of(best.words, best.sentence.path.rewarded, 0)
+            )
             ranked.append(
-                Meant(key, twin.words, pieces, best.log_likelihood + twin.difference, best.value + shift, best.sentence)
+                Meant(
+                    key,
+                    twin.words,
+                    pieces,
+                    best.log_likelihood + twin.difference,
+                    best.value + shift,
+                    best.sentence,
+                )
             )
             known.add(key)
         return sorted(ranked, key=lambda meant: (-meant.value, meant.words))
@@ -140,7 +185,9 @@ class LikelihoodRecogniser:
         for meant in ranked:
             timed = best if meant is ranked[0] else carried_over(best, meant.words)
             heard = [
-                HeardWord(text=text, start_seconds=round(offset + start, 3), end_seconds=round(offset + end, 3))
+                HeardWord(
+                    text=text, start_seconds=round(offset + start, 3), end_seconds=round(offset + end, 3)
+                )
                 for text, start, end in timed
             ]
             spans = tuple(
@@ -177,5 +224,3 @@ def carried_over(timed: Sequence[TimedWord], words: Sequence[str]) -> list[Timed
         end = timed[old_end - 1][2] if old_end > old_first else start
         result.extend(spread(words[new_first:new_end], start, max(start, end)))
     return result
-
-

@@ -47,7 +47,7 @@ class Reader:
         if known is None:
             cuts = self._grammar.read(words)
             pieces = cuts[0] if cuts else ()
-            known = (pieces, tuple(_key(piece, words) for piece in pieces))
+            known = (pieces, _once(tuple(_key(piece, words) for piece in pieces)))
             if len(self._known) > 4096:
                 self._known.clear()
             self._known[words] = known
@@ -60,6 +60,11 @@ def _key(piece: Piece, words: Words) -> Hashable:
     return frozenset((each.phrase, tuple(sorted(each.slots.items()))) for each in piece.meanings)
 
 
+def _once(keys: tuple[Hashable, ...]) -> tuple[Hashable, ...]:
+    """Without immediate repetitions: a call said twice means what it means once."""
+    return tuple(key for at, key in enumerate(keys) if at == 0 or keys[at - 1] != key)
+
+
 def pooled(sentences: Iterable[Sentence], reader: Reader, fit: Fit) -> list[Meant]:
     """The meanings of whole sentences, best first."""
     every = list(sentences)
@@ -70,7 +75,7 @@ def pooled(sentences: Iterable[Sentence], reader: Reader, fit: Fit) -> list[Mean
     for sentence in every:
         if sentence.value >= least:
             for words, joins in sentence.readings:
-                value = sentence.log_likelihood + fit.of(words, sentence.path.length, joins)
+                value = sentence.log_likelihood + fit.of(words, sentence.path.rewarded, joins)
                 by_words.setdefault(words, []).append((value, sentence))
     by_key: dict[Hashable, list[Words]] = {}
     for words in by_words:

@@ -41,10 +41,14 @@ def model_folder() -> Path:
     spec = importlib.util.find_spec(PACKAGE)
     if spec is None or not spec.submodule_search_locations:
         raise RecogniserError("the likelihood engine needs its model: pip install moonshine-voice==0.1.0")
-    folder = Path(next(iter(spec.submodule_search_locations))) / "assets" / "tiny-en"
+    return checked(Path(next(iter(spec.submodule_search_locations))) / "assets" / "tiny-en")
+
+
+def checked(folder: Path) -> Path:
+    """`folder`, when all of the model's files are there; else raises RecogniserError."""
     for name in FILES:
         if not (folder / name).is_file():
-            raise RecogniserError(f"{folder / name} is missing: pip install moonshine-voice==0.1.0 again")
+            raise RecogniserError(f"{folder / name} is missing: install moonshine-voice==0.1.0 again")
     return folder
 
 
@@ -85,6 +89,16 @@ class Past:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Where every search of an utterance starts: the sound, the memory of the begin token, the logits after it."""
+
+    sound: Sound
+    past: Past
+    logits: Floats
+    seconds: float
+
+
 class SpeechModel:
     """Encoder and decoder of one model folder."""
 
@@ -109,8 +123,8 @@ class SpeechModel:
         self._step_outputs = ["logits", *memory]
         self._first_outputs = ["logits", *memory, *cross]
 
-    def listen(self, samples: Floats) -> tuple[Sound, Past, Floats]:
-        """Encode mono samples at 16 kHz (-1..1) and read the begin token: the sound, the memory, the logits [1, 32768]."""
+    def listen(self, samples: Floats) -> Start:
+        """Encode mono samples at 16 kHz (-1..1) and read the begin token."""
         audio = samples[None, :]
         # The mask counts audio samples, also for the decoder, whose input has the encoder's name.
         mask: Ids = np.ones(audio.shape, dtype=np.int64)
@@ -128,7 +142,8 @@ class SpeechModel:
         logits, *rest = self._decoder.run(self._first_outputs, feed)
         memory, cross = rest[: 2 * LAYERS], rest[2 * LAYERS :]
         sound = Sound(states, mask, tuple(cross[0::2]), tuple(cross[1::2]))
-        return sound, Past(tuple(memory[0::2]), tuple(memory[1::2])), logits[:, -1]
+        past = Past(tuple(memory[0::2]), tuple(memory[1::2]))
+        return Start(sound, past, logits[:, -1], len(samples) / SAMPLE_RATE)
 
     def step(self, sound: Sound, past: Past, ids: Ids) -> tuple[Past, Floats]:
         """Read more tokens, `ids` of shape [rows, tokens]: the new memory and logits [rows, tokens, 32768]."""

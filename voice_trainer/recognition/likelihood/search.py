@@ -1,8 +1,8 @@
 """The likeliest sentences of the domain: a beam search over the token automaton.
 
 Likelihoods of sequences favour short sentences, so every token of a word earns a bonus while searching;
-afterwards sentences are judged by `Fit`, which gives much less. One more row of the same batch writes freely, with no domain, the
-likeliest token each time: the measure of how well the domain explains the sound.
+afterwards sentences are judged by `Fit`, which gives much less. One more row of the same batch writes freely,
+with no domain, the likeliest token each time: the measure of how well the domain explains the sound.
 """
 
 from __future__ import annotations
@@ -18,14 +18,28 @@ from voice_trainer.recognition.likelihood.model import (
     BEGIN,
     END,
     Floats,
-    Past,
-    Sound,
     SpeechModel,
+    Start,
     log_normalisers,
 )
 from voice_trainer.recognition.likelihood.writing import Place, Words, Writing
 
-BEAM = 12
+EARLY_TOKENS = 2
+EARLY_BEHIND_NATS = 18.0
+"""The first word is the least certain ('Did not heat on' for 'pitot heat on'): at first more is kept."""
+
+
+class Width(NamedTuple):
+    """How many paths are followed at once: for the first tokens, and later."""
+
+    early: int
+    later: int
+
+
+USUAL = Width(24, 12)
+WIDE = Width(48, 32)
+"""For when the usual width finds nothing that explains the sound."""
+
 BONUS_NATS = 2.0
 JOIN_BONUS_LOST = 2.0
 TOKENS_PER_SECOND = 9.0
@@ -39,13 +53,14 @@ little less likely than the other, push every other call out of the beam."""
 
 WORST_PIECE_NATS = -4.0
 WORST_PIECE_SLOPE = 0.3
-"""While searching, what a token inside a word costs beyond this counts for so much of it only: the last piece of a made-up name ('Kel-da') is very unlikely to the
-model, and must not throw out the right sentence before its other words are heard."""
+"""While searching, what a token inside a word costs beyond this counts for so much of it only: the last piece of
+a made-up name ('Kel-da') is very unlikely to the model, and must not throw out the right sentence before its
+other words are heard."""
 
-BEHIND_NATS = 16.0
+BEHIND_NATS = 12.0
 """A path so far behind the best of its length is given up."""
 
-PATIENCE_NATS = 6.0
+PATIENCE_NATS = 3.0
 """The search ends when no path can come nearer than this to the best sentence."""
 
 HOPE_TOKENS = 3
@@ -70,7 +85,8 @@ class Path:
     log_likelihood: float
     score: float
     readings: tuple[Reading, ...]
-    length: int
+    rewarded: int
+    """How many of its tokens are parts of words."""
 
     def tokens(self) -> tuple[int, ...]:
         """All tokens after the begin token, by the alphabet in use."""
@@ -115,17 +131,13 @@ class Found:
     scores: tuple[Floats, ...]
     free_tokens: tuple[int, ...]
     free_log_likelihood: float
-    first: Past
-    sound: Sound
+    start: Start
 
 
-def search(
-    model: SpeechModel, writing: Writing, samples: Floats, fit: Fit
-) -> Found:
-    """The likeliest sentences given mono samples at 16 kHz, judged by `fit`."""
-    sound, past, logits = model.listen(samples)
-    first = past
-    limit = int(FIRST_TOKENS + TOKENS_PER_SECOND * len(samples) / 16_000)
+def search(model: SpeechModel, writing: Writing, start: Start, fit: Fit, width: Width = USUAL) -> Found:
+    """The likeliest sentences of an utterance that was listened to, judged by `fit`."""
+    past, logits = start.past, start.logits
+    limit = int(FIRST_TOKENS + TOKENS_PER_SECOND * start.seconds)
     rewards = np.where(writing.unrewarded, 0.0, BONUS_NATS).astype(np.float64)
     live = [Path(None, BEGIN, 0, 0.0, 0.0, (Reading((), writing.start, 0),), 0)]
     sentences: list[Sentence] = []
@@ -143,7 +155,7 @@ def search(
             whole = {reading.words: reading.joins for reading in path.readings if reading.place.may_end}
             if whole:
                 total = path.log_likelihood + float(ends[path.row])
-                value = total + max(fit.of(words, path.length, joins) for words, joins in whole.items())
+                value = total + max(fit.of(words, path.rewarded, joins) for words, joins in whole.items())
                 sentences.append(Sentence(path, tuple(whole.items()), total, value))
                 best = max(best, value)
         free_next: int | None = None
@@ -153,9 +165,10 @@ def search(
             if token != END:
                 free_tokens.append(token)
                 free_next = token
-        live = _extend(live, scores, rewards, writing, BEAM)
+        early = len(trace) <= EARLY_TOKENS
+        live = _extend(live, scores, rewards, writing, width.early if early else width.later, early)
         hope = TOKEN_NATS * HOPE_TOKENS + PATIENCE_NATS
-        live = [path for path in live if path.log_likelihood + TOKEN_NATS * path.length + hope > best]
+        live = [path for path in live if path.log_likelihood + TOKEN_NATS * path.rewarded + hope > best]
         if not live and free_next is None:
             break
         rows = [path.row for path in live]
@@ -169,13 +182,13 @@ def search(
         else:
             free_row = -1
         chosen = np.array(rows, dtype=np.int64)
-        past, stepped = model.step(sound, past.rows(chosen), np.array(ids, dtype=np.int64)[:, None])
+        past, stepped = model.step(start.sound, past.rows(chosen), np.array(ids, dtype=np.int64)[:, None])
         logits = stepped[:, -1]
-    return Found(tuple(sentences), tuple(trace), tuple(free_tokens), free, first, sound)
+    return Found(tuple(sentences), tuple(trace), tuple(free_tokens), free, start)
 
 
 def _extend(
-    live: list[Path], scores: Floats, rewards: NDArray[np.float64], writing: Writing, beam: int
+    live: list[Path], scores: Floats, rewards: NDArray[np.float64], writing: Writing, beam: int, early: bool
 ) -> list[Path]:
     """The best paths that are one token longer; their `row` is still that of the path before them."""
     values: list[NDArray[np.float64]] = []
@@ -185,7 +198,8 @@ def _extend(
         joins = path.readings[0].place.joins
         if len(path.readings) > 1:
             tokens, where = np.unique(
-                np.concatenate([writing.open(reading.place) for reading in path.readings]), return_inverse=True
+                np.concatenate([writing.open(reading.place) for reading in path.readings]),
+                return_inverse=True,
             )
             every_join = np.concatenate([reading.place.joins for reading in path.readings])
             joins = np.full(len(tokens), np.inf)
@@ -207,7 +221,7 @@ def _extend(
     longer: list[Path] = []
     spellings: dict[Words, int] = {}
     places: dict[int, int] = {}
-    floor = float(every[top[0]]) - BEHIND_NATS
+    floor = float(every[top[0]]) - (EARLY_BEHIND_NATS if early else BEHIND_NATS)
     for index in top:
         score = float(every[index])
         if score < floor or len(longer) == beam:
@@ -232,5 +246,6 @@ def _extend(
             spellings[key] = kept + 1
             places[id(place)] = alike + 1
         plain = path.log_likelihood + float(scores[path.row, token])
-        longer.append(Path(path, token, path.row, plain, score, readings, path.length + 1))
+        rewarded = path.rewarded + int(not writing.unrewarded[token])
+        longer.append(Path(path, token, path.row, plain, score, readings, rewarded))
     return longer

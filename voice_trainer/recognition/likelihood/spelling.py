@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum, auto
-from functools import cache
+from functools import lru_cache
 
 DIGITS = {
     "zero": "0", "oh": "0", "one": "1", "two": "2", "three": "3", "tree": "3", "four": "4", "fower": "4",
@@ -28,7 +28,9 @@ TENS = {
 _ALSO = {
     "nine": ("nine", "niner", "nine or"),
     "niner": ("niner", "nine", "nine or"),
+    "three": ("three", "tree"),
     "tree": ("tree", "three"),
+    "five": ("five", "fife"),
     "fife": ("fife", "five"),
     "fower": ("fower", "four"),
     "okay": ("okay", "ok"),
@@ -54,9 +56,20 @@ _ALSO = {
     "transponder": ("transponder", "trans ponder"),
 }
 
-_INITIALS = frozenset(
-    ["adf", "agl", "asr", "atc", "atis", "cdi", "cdu", "dme", "dtk", "eta", "faf", "gps", "gpws", "hsi", "iaf", "ifr", "ils", "imc", "lnav", "loc", "lpv", "mda", "mdh", "map", "msl", "ndb", "nm", "obs", "pfd", "qfe", "qnh", "rnav", "rnp", "rvr", "tacan", "tas", "ups", "vdp", "vfr", "vmc", "vnav", "vor", "vsi", "wpt"]
+MISHEARD = {
+    # The best of some thirty spellings of 64 synthetic 'niner's, and of six of 14 'heading's.
+    "nine": ("either", "higher", "minor", "liner", "diner"),
+    "niner": ("either", "higher", "minor", "liner", "diner"),
+    "heading": ("having", "adding"),
+}
+"""Common English that the model often writes instead of a word of the trade. It counts as that word, unless the
+domain itself has the other one."""
+
+_INITIALS_TEXT = (
+    "adf agl asr atc atis cdi cdu dme dtk eta faf gps gpws hsi iaf ifr ils imc lnav loc lpv mda mdh msl ndb nm "
+    "obs pfd qfe qnh rnav rnp rvr tacan tas vdp vfr vmc vnav vor vsi"
 )
+_INITIALS = frozenset(_INITIALS_TEXT.split())
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +84,15 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-@cache
-def forms(word: str, name: bool) -> Forms:
-    """The ways to write `word`; a `name` may have a capital anywhere."""
+@lru_cache(maxsize=4096)
+def forms(word: str, name: bool, misheard: tuple[str, ...] = ()) -> Forms:
+    """The ways to write `word`, `misheard` among them; a `name` may have a capital anywhere."""
     if word in _INITIALS or len(word) == 1:
-        both = (word.upper(), word) if word != "a" else (word, word.upper())
-        return Forms(both, (word.upper(), _capital(word)) if len(word) > 1 else (word.upper(),))
-    plain = _ALSO.get(word, (word,))
+        if len(word) == 1:
+            return Forms((word.upper(), word) if word != "a" else (word, word.upper()), (word.upper(),))
+        letters = " ".join(word.upper())
+        return Forms((word.upper(), letters, word), (word.upper(), letters, _capital(word)))
+    plain = _ALSO.get(word, (word,)) + misheard
     capitals = tuple(_capital(text) for text in plain)
     return Forms(plain + capitals if name else plain, capitals)
 
@@ -100,7 +115,7 @@ def may_end(numeral: Numeral) -> bool:
     return numeral in (Numeral.OUTSIDE, Numeral.DIGITS, Numeral.COMPLETE)
 
 
-@cache
+@lru_cache(maxsize=4096)
 def numerals(word: str, numeral: Numeral) -> tuple[tuple[str, Numeral], ...]:
     """What `word` adds to a numeral, each with how far the numeral is then: ('284', '2,600', '114.3')."""
     digit = DIGITS.get(word)
@@ -141,6 +156,8 @@ def numerals(word: str, numeral: Numeral) -> tuple[tuple[str, Numeral], ...]:
                 return ((TEENS[word], Numeral.COMPLETE),)
             if word in TENS:
                 return ((TENS[word] + "0", Numeral.COMPLETE), (TENS[word], Numeral.TENS))
+            if word == "and":
+                return (("", Numeral.REST),)
             return (("0" + digit, Numeral.COMPLETE),) if digit and digit != "0" else ()
         case Numeral.COMPLETE:
             return ()

@@ -1,18 +1,34 @@
-"""When a hearing is clear, unclear, or no call at all."""
+"""When a hearing is clear, unclear, or no call at all.
+
+Set on synthetic speech (4 voices; clean, engine noise at 10 dB, radio; 384 calls and 60 utterances of other
+speech). Of the calls that were heard right, 95 of 100 had a gap below 12.3 and a margin above 2.0; of those heard
+wrong, 95 of 100 had a gap above 14.6; of other speech, 95 of 100 had a gap above 18.8.
+"""
 
 from __future__ import annotations
 
 from voice_trainer.journal.hearing import Clarity
 
-CLEAR_MARGIN_NATS = 1.0
-CLEAR_GAP_NATS = 15.0
-CALL_GAP_NATS = 22.0
+CLEAR_MARGIN_NATS = 1.5
+CLEAR_GAP_NATS = 12.0
+FAR_MARGIN_NATS = 5.0
+FAR_GAP_NATS = 18.0
+CALL_GAP_NATS = 20.0
+CLEAR_GAP_PER_TOKEN_NATS = 3.0
+
+LOOK_AGAIN_GAP_NATS = 14.0
+"""From here on the search is made again, with more paths, before anything is said."""
 
 
 def clarity(margin: float, gap: float, tokens: int) -> Clarity:
-    """What the thresholds say of a margin and a gap."""
+    """What the thresholds say of a margin and a gap, for a sentence of so many tokens.
+
+    A wide margin makes up for some gap; in a short sentence ('go ahead') a gap weighs more.
+    """
     if gap > CALL_GAP_NATS:
         return "not a call"
-    if gap > CLEAR_GAP_NATS or margin < CLEAR_MARGIN_NATS:
+    if gap > CLEAR_GAP_PER_TOKEN_NATS * (tokens + 1):
         return "unclear"
-    return "clear"
+    if margin >= FAR_MARGIN_NATS and gap <= FAR_GAP_NATS:
+        return "clear"
+    return "clear" if margin >= CLEAR_MARGIN_NATS and gap <= CLEAR_GAP_NATS else "unclear"

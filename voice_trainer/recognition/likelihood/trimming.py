@@ -62,4 +62,5 @@ def level(speech: Floats) -> Floats:
     lacking = int(LEAST_SECONDS * SAMPLE_RATE) - len(scaled)
     if lacking > 0:
         scaled = np.pad(scaled, (lacking // 2, lacking - lacking // 2))
-    return scaled.astype(np.float32)
+    result: Floats = scaled.astype(np.float32)
+    return result

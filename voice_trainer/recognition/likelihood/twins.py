@@ -182,7 +182,9 @@ def _respelled(writing: Writing, words: Words, manners: tuple[_Manner, ...]) -> 
                     return tokens
                 continue
             ways = writing.spellings(start).get(words[said], ())
-            for way in sorted(ways, key=lambda each: (_unlike(writing.style(each.tokens), manner.style), each.tokens)):
+            for way in sorted(
+                ways, key=lambda each: (_unlike(writing.style(each.tokens), manner.style), each.tokens)
+            ):
                 if words[said : said + len(way.words)] == way.words:
                     rest = walk(way.place, said + len(way.words))
                     if rest is not None:
@@ -210,10 +212,10 @@ def _totals(model: SpeechModel, writing: Writing, found: Found, sentences: list[
     shortest = min(map(len, sentences))
     while shared < shortest - 1 and len({tokens[shared] for tokens in sentences}) == 1:
         shared += 1
-    past = found.first
+    past = found.start.past
     if shared:
         head = writing.alphabet[np.array(sentences[0][:shared])][None, :]
-        past, before = model.step(found.sound, past, head)
+        past, before = model.step(found.start.sound, past, head)
         opening = before[:, -1]
     else:
         opening = np.zeros((0, 0), dtype=np.float32)
@@ -222,12 +224,9 @@ def _totals(model: SpeechModel, writing: Writing, found: Found, sentences: list[
     padded = np.full((len(tails), width), END, dtype=np.int64)
     for row, tail in enumerate(tails):
         padded[row, : len(tail)] = writing.alphabet[np.array(tail)]
-    logits = model.score(found.sound, past.rows(np.zeros(len(tails), dtype=np.int64)), padded)
+    logits = model.score(found.start.sound, past.rows(np.zeros(len(tails), dtype=np.int64)), padded)
     normalisers = log_normalisers(logits)
-    if shared:
-        first = opening[0, writing.alphabet] - log_normalisers(opening)[0]
-    else:
-        first = found.scores[0][0]
+    first = opening[0, writing.alphabet] - log_normalisers(opening)[0] if shared else found.scores[0][0]
     totals: list[float] = []
     for row, tail in enumerate(tails):
         total = float(first[tail[0]])

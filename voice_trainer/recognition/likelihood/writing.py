@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voice_trainer.recognition.likelihood.automaton import WordAutomaton
-from voice_trainer.recognition.likelihood.spelling import Numeral, forms, may_end, numerals
+from voice_trainer.recognition.likelihood.spelling import MISHEARD, Numeral, forms, may_end, numerals
 from voice_trainer.recognition.likelihood.tokeniser import BLANK, Tokeniser
 
 Words = tuple[str, ...]
@@ -79,10 +79,20 @@ class Writing:
     def __init__(self, automaton: WordAutomaton, tokeniser: Tokeniser) -> None:
         self._automaton = automaton
         self._tokeniser = tokeniser
-        self._forms = {word: forms(word, self._is_name(word)) for word in automaton.vocabulary}
+        vocabulary = frozenset(automaton.vocabulary)
+        self._forms = {
+            word: forms(
+                word,
+                self._is_name(word),
+                tuple(other for other in MISHEARD.get(word, ()) if other not in vocabulary),
+            )
+            for word in automaton.vocabulary
+        }
         texts = {BLANK, ",", "."} | set("0123456789LRC") | set("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
         for word_forms in self._forms.values():
-            texts.update(BLANK + text.replace(" ", BLANK) for text in word_forms.inside + word_forms.beginning)
+            texts.update(
+                BLANK + text.replace(" ", BLANK) for text in word_forms.inside + word_forms.beginning
+            )
         used = {token for text in texts for token in tokeniser.encode(text)}
         self.alphabet: NDArray[np.int64] = np.array(sorted(used), dtype=np.int64)
         self._local = {int(token): at for at, token in enumerate(self.alphabet)}
@@ -90,7 +100,8 @@ class Writing:
         self.comma = self._spell(",")[0]
         self.stop = self._spell(".")[0]
         self.unrewarded = np.zeros(len(self.alphabet), dtype=bool)
-        self.unrewarded[[self.comma, self.stop]] = True
+        # A figure after a blank of its own is two tokens, and must earn no more than the word.
+        self.unrewarded[[self.comma, self.stop, self._blank]] = True
         texts_of = [tokeniser.piece(int(token)) for token in self.alphabet]
         self._opens_word = np.array([text.startswith(BLANK) for text in texts_of], dtype=bool)
         self._capitals = np.array([text.lstrip(BLANK)[:1].isupper() for text in texts_of], dtype=bool)
@@ -118,12 +129,18 @@ class Writing:
                     for words, then, _ in inside.moves[at]:
                         longer = (*tokens, int(token))
                         if words or isinstance(then, _Between):
-                            found.setdefault(words[0] if words else "", []).append(Spelling(longer, words, then))
+                            found.setdefault(words[0] if words else "", []).append(
+                                Spelling(longer, words, then)
+                            )
                         else:
                             waiting.append((longer, then))
             known = {word: tuple(sorted(ways, key=lambda way: way.tokens)) for word, ways in found.items()}
             self._spellings[id(place)] = known
         return known
+
+    def rewarded(self, tokens: tuple[int, ...]) -> int:
+        """How many of some tokens are parts of words, and earn a bonus."""
+        return sum(not self.unrewarded[token] for token in tokens)
 
     def style(self, tokens: tuple[int, ...]) -> Style:
         """What a spelling looks like: with figures or without, glued to what came before, with a capital."""
@@ -132,10 +149,6 @@ class Writing:
             not self._opens_word[tokens[0]],
             bool(self._capitals[tokens[0]]),
         )
-
-    def pieces_of(self, word: str) -> int:
-        """How many tokens the usual spelling of a word takes."""
-        return min(len(self._tokeniser.encode(BLANK + text)) for text in forms(word, True).inside)
 
     def _is_name(self, word: str) -> bool:
         # What the tokeniser has no piece for is rare in print, and mostly a name; of the spelling alphabet
@@ -161,8 +174,7 @@ class Writing:
         return place
 
     def _fill(self, place: Place) -> None:
-        if not isinstance(place, _Between):
-            raise AssertionError("places inside words are filled when they are made")
+        assert isinstance(place, _Between), "places inside words are filled when they are made"
         root: _Branch = {}
         state, mode = place.state, place.mode
         between = not isinstance(mode, Numeral) or may_end(mode)
@@ -173,7 +185,7 @@ class Writing:
             fresh = mode in (Mode.BEGINNING, Mode.STOP)
             for word, target in following.items():
                 joins = int(self._automaton.begins_phrase(state, word))
-                spelled = self._forms.get(word) or forms(word, self._is_name(word))
+                spelled = self._forms[word]
                 texts = spelled.beginning if fresh else spelled.inside
                 if not fresh and self._automaton.complete(state):
                     texts = tuple(dict.fromkeys(texts + spelled.beginning))
@@ -258,6 +270,8 @@ def _freeze(place: Place, root: _Branch) -> None:
     place.joins = np.array([min(move[2] for move in moves) for moves in place.moves], dtype=np.float64)
 
 
-_SPELLING_ALPHABET = frozenset(
-    ["alfa", "alpha", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliett", "juliet", "kilo", "lima", "mike", "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform", "victor", "whiskey", "xray", "yankee", "zulu"]
+_SPELLING_ALPHABET_TEXT = (
+    "alfa alpha bravo charlie delta echo foxtrot golf hotel india juliett juliet kilo lima mike november oscar "
+    "papa quebec romeo sierra tango uniform victor whiskey xray yankee zulu"
 )
+_SPELLING_ALPHABET = frozenset(_SPELLING_ALPHABET_TEXT.split())
