@@ -174,6 +174,27 @@ def test_unclear_is_asked_again_once_and_the_first_onset_counts(drill: Drill) ->
     assert onset == pytest.approx(9.5)
 
 
+def test_what_was_late_when_it_was_unclear_is_late_when_it_is_repeated(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say(RIGHT[0], after=12.0, clarity="unclear")
+    scene.cue("question: step 1").say_all(RIGHT, after=2.0)
+    assert scene.verdicts() == {"turn": "late", "down": "correct", "twist": "correct"}
+
+
+def test_what_is_asked_for_again_at_the_last_moment_is_waited_for(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say(RIGHT[0], after=13.5, clarity="unclear")
+    assert not any(isinstance(d, Settled) for d in scene.decisions)
+    scene.cue("question: step 1").say(RIGHT[0], after=6.0)
+    assert [d.call for d in scene.decisions if isinstance(d, Accepted)] == ["turn"]
+
+
+def test_every_call_of_a_flow_may_be_asked_for_again_once(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1")
+    for text in RIGHT:
+        scene.say(text, clarity="unclear").cue("question: step 1").say(text)
+    assert sum(isinstance(d, AskAgain) for d in scene.decisions) == 3
+    assert set(scene.verdicts().values()) == {"correct"}
+
+
 def test_unclear_twice_is_settled_as_unclear_and_not_counted(drill: Drill) -> None:
     scene = Scene(drill).begin("step 1").say(RIGHT[0], clarity="unclear").cue("question: step 1")
     scene.say(RIGHT[0], clarity="unclear").say_all(RIGHT[1:])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import subprocess
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -79,5 +80,5 @@ def test_spread_words_follow_each_other_from_start_to_end(
     assert [text for text, _, _ in timed] == words
     assert timed[0][1] == start
     assert timed[-1][2] == pytest.approx(start + length)
-    for before, after in zip(timed, timed[1:], strict=False):
+    for before, after in pairwise(timed):
         assert before[1] <= before[2] == after[1]

@@ -119,7 +119,7 @@ def recognition(drill_name: str | None) -> Iterator[Finding]:
         state: State = "good" if engine.usable else "note"
         yield Finding(state, f"{engine.name}: {'present' if engine.usable else engine.reason}")
     try:
-        recogniser = choose_recogniser("auto")
+        recogniser = choose_recogniser("auto", models_folders())
     except EXPECTED as problem:
         yield Finding("problem", "no recogniser", str(problem))
         return

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from voice_trainer.archive.places import models_folders
 from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Samples
 from voice_trainer.audio.wav import read_wav
 from voice_trainer.cli.problems import UsageError
@@ -45,7 +46,7 @@ def hear(options: argparse.Namespace) -> int:
     else:
         drill = find_drill(options.drill)
         grammar, pronounce = Grammar((*expected, *domain_of(drill).phrases)), drill.pronounce
-    recogniser = choose_recogniser(options.engine)
+    recogniser = choose_recogniser(options.engine, models_folders())
     recogniser.prepare(grammar, pronounce)
     out = console()
     right = True

@@ -15,7 +15,7 @@ from rich.console import Console
 
 from voice_trainer import __version__
 from voice_trainer.archive.journal_file import JournalWriter, read_journal
-from voice_trainer.archive.places import new_journal_path, voice_cache_folder
+from voice_trainer.archive.places import models_folders, new_journal_path, voice_cache_folder
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import LiveLines, console
@@ -250,7 +250,7 @@ def recogniser_for(drill: Drill, options: argparse.Namespace, out: Console) -> R
     """The recogniser, ready for the drill; says which words it can't hear."""
     from voice_trainer.recognition.choosing import choose_recogniser
 
-    recogniser = choose_recogniser(options.engine)
+    recogniser = choose_recogniser(options.engine, models_folders())
     readiness = recogniser.prepare(domain_of(drill), drill.pronounce)
     if readiness.missing_words:
         out.print(f"{recogniser.name} cannot hear: {', '.join(readiness.missing_words)}.", markup=False)

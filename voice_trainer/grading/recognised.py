@@ -14,7 +14,7 @@ from itertools import pairwise
 from rapidfuzz import fuzz
 
 from voice_trainer.grading.settling import settle_call
-from voice_trainer.grading.state import FlowState, MatchState, Said
+from voice_trainer.grading.state import Attempt, FlowState, MatchState, Said
 from voice_trainer.grading.windows import opened_at, too_early
 from voice_trainer.journal.events import Accepted, AnyDecision, AskAgain, Critical, Extra, ToTrainer, at
 from voice_trainer.journal.hearing import Hearing, Interpretation, Meaning, Span
@@ -171,16 +171,15 @@ def _accept(
         )
         return state, [critical]
     before = call.said
-    onset, onset_listening = span.start_seconds, state.clock.reading(span.start_seconds)
-    if flow.first_onset is not None:
-        onset, onset_listening = flow.first_onset
+    onset = span.start_seconds
+    attempt = flow.first_attempt or Attempt(onset, state.clock.reading(onset), flow.base_listening)
+    timed_from = replace(flow, base_listening=attempt.base_listening)
     said = Said(
         text=span.text,
         slots=meaning.slots,
-        onset_seconds=before.onset_seconds if before else onset,
-        end_seconds=span.end_seconds,
-        onset_listening=before.onset_listening if before else onset_listening,
-        base_listening=before.base_listening if before else opened_at(state, flow, call),
+        onset_seconds=before.onset_seconds if before else attempt.onset_seconds,
+        onset_listening=before.onset_listening if before else attempt.onset_listening,
+        base_listening=before.base_listening if before else opened_at(state, timed_from, call),
         place_in_time=before.place_in_time if before else state.calls_said,
         early=before.early if before else too_early(state, flow, call),
         asked_for=call.asked_for,
@@ -191,7 +190,7 @@ def _accept(
     base = flow.base_listening
     if base is not None:
         base = max(base, state.clock.reading(span.end_seconds))
-    flow = replace(flow.with_call(target.call, call), base_listening=base, first_onset=None)
+    flow = replace(flow.with_call(target.call, call), base_listening=base, first_attempt=None)
     state = replace(state.with_flow(target.flow, flow), calls_said=state.calls_said + 1)
     state = _grant(state, target.flow, span.end_seconds - span.start_seconds)
     decisions: list[AnyDecision] = [
@@ -267,19 +266,24 @@ def _ask_again(
     seconds = at(hearing.end_seconds - hearing.start_seconds)
     if not targets:
         return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="unclear")]
+    asks_left = False
     for target in targets:
         flow = state.flows[target.flow]
-        call = replace(flow.calls[target.call], unclear=True)
+        call = flow.calls[target.call]
+        asks_left |= call.unclear < state.settings.most_asks
+        call = replace(call, unclear=call.unclear + 1)
         state = state.with_flow(target.flow, flow.with_call(target.call, call))
     index = targets[0].flow
-    flow = state.flows[index]
-    onset = (hearing.start_seconds, state.clock.reading(hearing.start_seconds))
-    asks_left = flow.asks < state.settings.most_asks
     state = _grant(state, index, seconds)
-    flow = replace(flow, asks=flow.asks + 1, first_onset=flow.first_onset or onset)
     if not asks_left:
-        state = state.with_flow(index, flow)
         return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="unclear")]
+    flow = state.flows[index]
+    onset = hearing.best.spans[0].start_seconds if hearing.best else hearing.start_seconds
+    attempt = Attempt(onset, state.clock.reading(onset), flow.base_listening)
+    flow = replace(flow, first_attempt=flow.first_attempt or attempt)
+    if flow.base_listening is not None:  # the student has until after the question
+        end = state.clock.reading(hearing.end_seconds)
+        flow = replace(flow, base_listening=max(flow.base_listening, end))
     state = state.with_flow(index, flow)
     call = flow.calls[targets[0].call]
     ask = AskAgain(

@@ -18,7 +18,6 @@ class Said:
     text: str
     slots: dict[str, str]
     onset_seconds: float
-    end_seconds: float
     onset_listening: float
     base_listening: float | None
     place_in_time: int
@@ -29,18 +28,27 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
+class Attempt:
+    """The first try at a call that had to be asked for again: the repetition is graded by its onset."""
+
+    onset_seconds: float
+    onset_listening: float
+    base_listening: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class CallState:
     """One call that the student owes, and what became of it so far.
 
-    `asked_for`: it was left out of a readback and the trainer has asked for it. `unclear`: something that may
-    have been this call could not be made out.
+    `asked_for`: it was left out of a readback and the trainer has asked for it. `unclear`: how often
+    something that may have been this call could not be made out.
     """
 
     call: Call
     pattern: Pattern
     said: Said | None = None
     asked_for: bool = False
-    unclear: bool = False
+    unclear: int = 0
 
     @property
     def differences(self) -> tuple[Difference, ...]:
@@ -58,8 +66,7 @@ class FlowState:
     """The calls of one step.
 
     `base_listening` is the moment from which the next call is timed: the end of the cue, of the call before,
-    or of a question; None until the cue has ended. `first_onset` is the onset (seconds, listening seconds) of
-    an utterance that was asked for again, which the repetition is graded by.
+    or of a question; None until the cue has ended. `first_attempt` is set while something is asked for again.
     """
 
     step: str
@@ -68,8 +75,7 @@ class FlowState:
     begun: bool = False
     closed: bool = False
     base_listening: float | None = None
-    asks: int = 0
-    first_onset: tuple[float, float] | None = None
+    first_attempt: Attempt | None = None
     items_asked_for: bool = False
 
     @property

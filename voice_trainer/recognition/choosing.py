@@ -29,7 +29,9 @@ def engines(models_folders: Iterable[Path] = ()) -> tuple[Engine, ...]:
     """The engines, the best first, and whether each is there. Loads no model."""
     return (
         Engine("likelihood", _missing("onnxruntime", "moonshine_voice")),
-        Engine("vosk", _missing("vosk") or ("" if vosk_models(models_folders) else "no English model in models/")),
+        Engine(
+            "vosk", _missing("vosk") or ("" if vosk_models(models_folders) else "no English model in models/")
+        ),
         Engine("pocketsphinx", _missing("pocketsphinx")),
     )
 
@@ -37,15 +39,26 @@ def engines(models_folders: Iterable[Path] = ()) -> tuple[Engine, ...]:
 def choose_recogniser(name: str = "auto", models_folders: Iterable[Path] = ()) -> Recogniser:
     """The recogniser called `name`: auto, likelihood, pocketsphinx, vosk, or vosk:FOLDER.
 
-    Raises RecogniserError for a name that is none, and for an engine that can't be used.
+    'auto' is the best that can be loaded; one that is there but can't be loaded gives way to the next. Raises
+    RecogniserError for a name that is none, and for an engine that can't be used.
     """
     folders = tuple(models_folders)
+    if name != "auto":
+        return _loaded(name, folders)
+    refusals: list[RecogniserError] = []
+    for each in engines(folders):
+        if each.usable:
+            try:
+                return _loaded(each.name, folders)
+            except RecogniserError as error:
+                refusals.append(error)
+    if refusals:
+        raise refusals[-1]
+    raise RecogniserError("there is no recogniser: run scripts/run again, which installs them")
+
+
+def _loaded(name: str, folders: tuple[Path, ...]) -> Recogniser:
     engine, _, folder = name.partition(":")
-    if name == "auto":
-        usable = [each.name for each in engines(folders) if each.usable]
-        if not usable:
-            raise RecogniserError("there is no recogniser: run scripts/run again, which installs them")
-        engine = usable[0]
     match engine:
         case "likelihood":
             from voice_trainer.recognition.likelihood.engine import LikelihoodRecogniser
@@ -63,7 +76,9 @@ def choose_recogniser(name: str = "auto", models_folders: Iterable[Path] = ()) -
                 raise RecogniserError("vosk has no English model: put one in models/ (see models/README.md)")
             return VoskRecogniser(models[0])
         case _:
-            raise RecogniserError(f"there is no recogniser '{name}'; there are auto, {', '.join(NAMES)}, vosk:FOLDER")
+            raise RecogniserError(
+                f"there is no recogniser '{name}'; there are auto, {', '.join(NAMES)}, vosk:FOLDER"
+            )
 
 
 def vosk_models(models_folders: Iterable[Path]) -> tuple[Path, ...]:

@@ -26,7 +26,9 @@ def dynamic_range_decibels(samples: Samples) -> float:
     """How far the loud frames (95th percentile) are above the quiet ones (10th), in decibels."""
     if len(samples) < WINDOW_SAMPLES:
         return 0.0
-    frames = np.lib.stride_tricks.sliding_window_view(samples.astype(np.float64), WINDOW_SAMPLES)[::HOP_SAMPLES]
+    frames = np.lib.stride_tricks.sliding_window_view(samples.astype(np.float64), WINDOW_SAMPLES)[
+        ::HOP_SAMPLES
+    ]
     power = 10 * np.log10((frames**2).mean(axis=1) + 1)
     return float(np.percentile(power, 95) - np.percentile(power, 10))
 

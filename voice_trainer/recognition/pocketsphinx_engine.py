@@ -87,12 +87,12 @@ class PocketsphinxRecogniser:
             raise RecogniserError(f"there is no pocketsphinx model at {self._model}: reinstall pocketsphinx")
         self.thresholds = thresholds or PocketsphinxThresholds()
         self.name = f"pocketsphinx {metadata.version('pocketsphinx')}"
+        self.model_hash = self._hash()
         self._grammar: Grammar | None = None
         self._network: WordNetwork | None = None
         self._decoder: Any = None
 
-    @cached_property
-    def model_hash(self) -> str:
+    def _hash(self) -> str:
         """SHA-256 over the acoustic model's files and the dictionary, by name."""
         digest = hashlib.sha256()
         files = [*sorted((self._model / "en-us").iterdir()), self._model / "cmudict-en-us.dict"]
@@ -224,9 +224,11 @@ class PocketsphinxRecogniser:
                 continue
             before = tuple(word for text in texts[:place] for word in text)
             after = tuple(word for text in texts[place + 1 :] for word in text)
-            for rival in rivals_of(network, texts[place]):
-                if not _same_meaning(rival, span, grammar):
-                    rivals.append((*before, *rival, *after))
+            rivals += [
+                (*before, *rival, *after)
+                for rival in rivals_of(network, texts[place])
+                if not _same_meaning(rival, span, grammar)
+            ]
         return rivals
 
 
@@ -299,4 +301,8 @@ def _once(sentences: Sequence[tuple[str, ...]]) -> tuple[int, int, list[Arc]]:
     """Start, end and transitions of exactly one of `sentences`."""
     network = compile_node(Choice(tuple(Parts(tuple(map(Word, each))) for each in sentences)))
     end = len(network.arcs)
-    return network.start, end, [*_transitions(network), *((state, end, 1.0) for state in sorted(network.final))]
+    return (
+        network.start,
+        end,
+        [*_transitions(network), *((state, end, 1.0) for state in sorted(network.final))],
+    )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from spoken_calls import CALLS, grammar_of, speech
@@ -26,7 +28,8 @@ from voice_trainer.recognition.ports import RecogniserError
          "{callsign heron} kelda {inbound/outbound} {altitude}",
          {"callsign heron": "Heron 24", "inbound/outbound": "inbound", "altitude": "3600"}),
         ("direct brannock", "en-us", "direct brannock", {}),
-        ("contact tower one one eight point seven", "en-us", "contact {facility} {frequency}", {"facility": "tower", "frequency": "118.7"}),
+        ("contact tower one one eight point seven", "en-us", "contact {facility} {frequency}",
+         {"facility": "tower", "frequency": "118.7"}),
         ("squawk four six one two", "en-gb", "squawk {squawk}", {"squawk": "4612"}),
         ("fuel pump off", "en-us", "fuel {pump/selector} {on/off}", {"pump/selector": "pump", "on/off": "off"}),
         ("gear down", "en-us", "gear {up/down}", {"up/down": "down"}),
@@ -111,7 +114,7 @@ def test_words_lie_where_they_were_said(recogniser: LikelihoodRecogniser) -> Non
     hearing = recogniser.hear(speech("turn left heading two eight four"), 50.0)
     words = hearing.best.spans[0].words  # type: ignore[union-attr]
     assert [word.text for word in words] == ["turn", "left", "heading", "two", "eight", "four"]
-    for word, following in zip(words, words[1:], strict=False):
+    for word, following in pairwise(words):
         assert word.start_seconds < word.end_seconds <= following.start_seconds + 0.011
     assert words[0].start_seconds == pytest.approx(50.2, abs=0.15)
     assert words[-1].end_seconds < hearing.end_seconds
@@ -142,5 +145,5 @@ def test_hearing_before_preparing_is_an_error() -> None:
 def test_a_missing_model_is_named(tmp_path: object) -> None:
     from pathlib import Path
 
-    with pytest.raises(RecogniserError, match="encoder_model.ort"):
+    with pytest.raises(RecogniserError, match=r"encoder_model\.ort is missing"):
         LikelihoodRecogniser(Path(str(tmp_path)))

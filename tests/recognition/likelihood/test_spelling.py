@@ -26,9 +26,11 @@ def written(*sentences: str) -> dict[str, set[Words]]:
             text = TOKENISER.decode(tuple(int(writing.alphabet[token]) for token in tokens))
             found.setdefault(text, set()).add(words)
         for key, ways in writing.spellings(place).items():
-            for way in ways:
-                if key and len(words) + len(way.words) <= longest:
-                    waiting.append((tokens + way.tokens, way.place, words + way.words))
+            waiting.extend(
+                (tokens + way.tokens, way.place, words + way.words)
+                for way in ways
+                if key and len(words) + len(way.words) <= longest
+            )
     return found
 
 

@@ -32,7 +32,7 @@ from voice_trainer.recognition.likelihood.model import (
     model_folder,
 )
 from voice_trainer.recognition.likelihood.search import USUAL, WIDE, Found, Width, search
-from voice_trainer.recognition.likelihood.thresholds import LOOK_AGAIN_GAP_NATS, clarity
+from voice_trainer.recognition.likelihood.thresholds import LOOK_AGAIN_GAP_NATS, FreeSpeech, clarity
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
 from voice_trainer.recognition.likelihood.trimming import Speech, trim
 from voice_trainer.recognition.likelihood.twins import rivals
@@ -52,6 +52,7 @@ class _Heard:
     ranked: list[Meant]
     margin: float
     gap: float
+    free: FreeSpeech
 
 
 class LikelihoodRecogniser:
@@ -115,7 +116,7 @@ class LikelihoodRecogniser:
                     start_seconds=start_seconds, end_seconds=end_seconds, clarity="not a call", engine=ENGINE
                 )
             ranked, margin, gap = heard.ranked, heard.margin, heard.gap
-            judged = clarity(margin, gap, ranked[0].sentence.path.rewarded)
+            judged = clarity(margin, gap, ranked[0].sentence.path.rewarded, heard.free)
             interpretations: tuple[Interpretation, ...] = ()
             if judged != "not a call":
                 interpretations = self._timed(ranked[:INTERPRETATIONS], samples, speech, start_seconds)
@@ -140,7 +141,8 @@ class LikelihoodRecogniser:
         margin = best.value - ranked[1].value if len(ranked) > 1 else NO_RIVAL_NATS
         # Free speech fills its time; words that don't are so much further behind it.
         gap = found.free_log_likelihood - best.log_likelihood + fit.misfit(best.words)
-        return _Heard(ranked, margin, gap)
+        text = self._tokeniser.decode(found.free_tokens)
+        return _Heard(ranked, margin, gap, FreeSpeech(text, found.free_ended))
 
     def _ranked(
         self, automaton: WordAutomaton, writing: Writing, reader: Reader, found: Found, fit: Fit

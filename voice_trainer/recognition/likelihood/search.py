@@ -131,6 +131,8 @@ class Found:
     scores: tuple[Floats, ...]
     free_tokens: tuple[int, ...]
     free_log_likelihood: float
+    free_ended: bool
+    """Whether free speech came to an end of its own: in hum and babble it goes round and round."""
     start: Start
 
 
@@ -146,6 +148,7 @@ def search(model: SpeechModel, writing: Writing, start: Start, fit: Fit, width: 
     free_tokens: list[int] = []
     free = 0.0
     free_row = 0
+    free_ended = False
     for _ in range(limit):
         normalisers = log_normalisers(logits)
         scores: Floats = logits[:, writing.alphabet] - normalisers[:, None]
@@ -162,7 +165,8 @@ def search(model: SpeechModel, writing: Writing, start: Start, fit: Fit, width: 
         if free_row >= 0:
             token = int(logits[free_row].argmax())
             free += float(logits[free_row, token] - normalisers[free_row])
-            if token != END:
+            free_ended = token == END
+            if not free_ended:
                 free_tokens.append(token)
                 free_next = token
         early = len(trace) <= EARLY_TOKENS
@@ -184,7 +188,7 @@ def search(model: SpeechModel, writing: Writing, start: Start, fit: Fit, width: 
         chosen = np.array(rows, dtype=np.int64)
         past, stepped = model.step(start.sound, past.rows(chosen), np.array(ids, dtype=np.int64)[:, None])
         logits = stepped[:, -1]
-    return Found(tuple(sentences), tuple(trace), tuple(free_tokens), free, start)
+    return Found(tuple(sentences), tuple(trace), tuple(free_tokens), free, free_ended, start)
 
 
 def _extend(

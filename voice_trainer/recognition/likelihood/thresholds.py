@@ -7,6 +7,8 @@ wrong, 95 of 100 had a gap above 14.6; of other speech, 95 of 100 had a gap abov
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from voice_trainer.journal.hearing import Clarity
 
 CLEAR_MARGIN_NATS = 1.5
@@ -15,19 +17,42 @@ FAR_MARGIN_NATS = 5.0
 FAR_GAP_NATS = 18.0
 CALL_GAP_NATS = 20.0
 CLEAR_GAP_PER_TOKEN_NATS = 3.0
+CALL_GAP_PER_TOKEN_NATS = 4.5
+NOTHING_GAP_NATS = 5.0
 
 LOOK_AGAIN_GAP_NATS = 14.0
 """From here on the search is made again, with more paths, before anything is said."""
 
+_NOTHING = frozenset({"", "you", "thank you", "thanks", "bye", "bye bye"})
+"""What the model writes for noise and breath, from the subtitles it was trained on."""
 
-def clarity(margin: float, gap: float, tokens: int) -> Clarity:
+
+@dataclass(frozen=True, slots=True)
+class FreeSpeech:
+    """What the model writes when it may write anything, and whether that came to an end."""
+
+    text: str
+    ended: bool
+
+    @property
+    def is_nothing(self) -> bool:
+        """Whether it is what the model writes when nobody speaks."""
+        letters = "".join(
+            character for character in self.text.lower() if character.isalnum() or character == " "
+        )
+        return " ".join(letters.split()) in _NOTHING
+
+
+def clarity(margin: float, gap: float, tokens: int, free: FreeSpeech) -> Clarity:
     """What the thresholds say of a margin and a gap, for a sentence of so many tokens.
 
     A wide margin makes up for some gap; in a short sentence ('go ahead') a gap weighs more.
     """
-    if gap > CALL_GAP_NATS:
+    if gap > CALL_GAP_NATS or gap > CALL_GAP_PER_TOKEN_NATS * (tokens + 1):
         return "not a call"
-    if gap > CLEAR_GAP_PER_TOKEN_NATS * (tokens + 1):
+    if free.is_nothing and gap > NOTHING_GAP_NATS:
+        return "not a call"
+    if gap > CLEAR_GAP_PER_TOKEN_NATS * (tokens + 1) or not free.ended:
         return "unclear"
     if margin >= FAR_MARGIN_NATS and gap <= FAR_GAP_NATS:
         return "clear"
