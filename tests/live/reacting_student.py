@@ -98,7 +98,7 @@ class ReactingStudent(threading.Thread):
             self._to_say.appendleft(Line("", self._last_said, REACTION_SECONDS))
         elif text in self._asked:
             step, call = self._asked[text]
-            words = self._performance.right_words[step, call]
+            words = self._performance.words[step, call]
             self._to_say.appendleft(Line(call, words, REACTION_SECONDS))
 
     def _speak_when_it_is_time(self, now: float) -> None:

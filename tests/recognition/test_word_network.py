@@ -86,7 +86,7 @@ def test_rivals_are_other_sentences_of_the_network(node, data):
         ("climb and maintain four thousand five hundred", "climb and maintain four thousand"),
         ("climb and maintain three thousand", "climb and maintain three thousand five hundred"),
         ("pitot heat on", "pitot heat off"),
-        ("fuel selector both", "fuel selector off"),
+        ("landing gear down", "landing gear up"),
         ("timer started", "timer stopped"),
         ("roger", "wilco"),
     ],

@@ -38,7 +38,16 @@ LINES = ["+1\n"] * 30 + [
 def test_killed_at_a_random_moment(number: int, tmp_path: Path) -> None:
     journal = tmp_path / "session.jsonl"
     process = subprocess.Popen(
-        [sys.executable, "-m", "voice_trainer", "run", "kelda-outbound", "--input=typed", "--journal", journal],
+        [
+            sys.executable,
+            "-m",
+            "voice_trainer",
+            "run",
+            "kelda-outbound",
+            "--input=typed",
+            "--journal",
+            journal,
+        ],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         env=os.environ | {"VOICE_TRAINER_HOME": str(tmp_path), "NO_COLOR": "1", "PYTHONUNBUFFERED": "1"},

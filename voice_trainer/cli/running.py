@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable
+from concurrent.futures import Future
 from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -28,13 +29,14 @@ from voice_trainer.journal.events import AnyDecision, AnyFact, Header, Settings
 from voice_trainer.library.builtin import find_drill
 from voice_trainer.sequencing.commands import Speak
 from voice_trainer.sequencing.sequencer import Sequencer
+from voice_trainer.session.background import in_background
 from voice_trainer.session.diary import Diary
 from voice_trainer.session.performance import MISTAKES, Mistake, Performance, perform
 from voice_trainer.session.typed import TypedSession
 
 if TYPE_CHECKING:
     from voice_trainer.audio.ports import Microphone, Samples, Speaker
-    from voice_trainer.recognition.ports import Recogniser
+    from voice_trainer.recognition.ports import Readiness, Recogniser
     from voice_trainer.session.booth import Booth
     from voice_trainer.session.student import SyntheticStudent
     from voice_trainer.voices.casting import Casting
@@ -58,6 +60,8 @@ def run_drill(options: argparse.Namespace) -> int:
     drill = find_drill(options.drill)
     mistakes = mistakes_of(options.student_errors)
     out = console()
+    # Loading a model takes longest: it goes on while devices and voices are looked for.
+    recogniser = None if options.input == "typed" else in_background(lambda: recogniser_for(drill, options.engine))
     chosen = choose(options, out)
     out.print(f"{drill.title}. It trains {drill.trains}.", markup=False)
     out.print(CAUTION, style="dim", markup=False)
@@ -68,12 +72,13 @@ def run_drill(options: argparse.Namespace) -> int:
         output=chosen.output,
     )
     path = options.journal or new_journal_path(drill.drill, datetime.now(UTC))
-    if chosen.input == "typed":
+    if recogniser is None:
         run_typed(drill, settings, path, out)
         debrief = debrief_at(path)
         print_debrief(debrief, out)
     else:
-        run_with_audio(drill, settings, path, out, options, perform_for(drill, options, mistakes))
+        performance = perform(drill, seed=options.seed, mistakes=mistakes)
+        run_with_audio(drill, settings, path, out, options, performance, recogniser)
     out.print(f"Journal: {path}", style="dim", markup=False)
     return 0
 
@@ -119,11 +124,6 @@ def choose(options: argparse.Namespace, out: Console) -> Chosen:
     return Chosen(chosen_input, chosen_output)
 
 
-def perform_for(drill: Drill, options: argparse.Namespace, mistakes: tuple[Mistake, ...]) -> Performance:
-    """What the synthetic student will do."""
-    return perform(drill, seed=options.seed, mistakes=mistakes)
-
-
 def run_typed(drill: Drill, settings: Settings, path: Path, out: Console) -> None:
     """A typed session, its lines from standard input."""
     if sys.stdin.isatty():
@@ -164,6 +164,7 @@ def run_with_audio(
     out: Console,
     options: argparse.Namespace,
     performance: Performance,
+    recogniser: Future[tuple[Recogniser, Readiness]],
 ) -> None:
     """A session over sound: live, with the synthetic student, or from a recording."""
     from voice_trainer.audio.wav import WavWriter
@@ -182,7 +183,6 @@ def run_with_audio(
         booth = Booth(voice, casting)
         opened.callback(booth.close)
         booth.prepare(cues_of(drill))
-        ready = recogniser_for(drill, options, out)
         microphone, student = open_microphone(drill, settings, options, performance, booth)
         opened.callback(microphone.close)
         speaker = open_speaker(settings, options, microphone, opened)
@@ -193,6 +193,9 @@ def run_with_audio(
             microphone = RecordedMicrophone(
                 microphone, opened.enter_context(WavWriter(options.record, private=True))
             )
+        ready, readiness = recogniser.result()
+        if readiness.missing_words:
+            out.print(f"{ready.name} cannot hear: {', '.join(readiness.missing_words)}.", markup=False)
         header = header_of(
             drill, settings, path, engine=ready.name, model_hash=ready.model_hash, voice=voice.name
         )
@@ -246,15 +249,12 @@ def cast_voices(options: argparse.Namespace, out: Console, *, needed: bool) -> t
     return RadioVoice(CachedVoice(voice, voice_cache_folder()), radio), casting
 
 
-def recogniser_for(drill: Drill, options: argparse.Namespace, out: Console) -> Recogniser:
-    """The recogniser, ready for the drill; says which words it can't hear."""
+def recogniser_for(drill: Drill, engine: str) -> tuple[Recogniser, Readiness]:
+    """The recogniser, ready for the drill."""
     from voice_trainer.recognition.choosing import choose_recogniser
 
-    recogniser = choose_recogniser(options.engine, models_folders())
-    readiness = recogniser.prepare(domain_of(drill), drill.pronounce)
-    if readiness.missing_words:
-        out.print(f"{recogniser.name} cannot hear: {', '.join(readiness.missing_words)}.", markup=False)
-    return recogniser
+    recogniser = choose_recogniser(engine, models_folders())
+    return recogniser, recogniser.prepare(domain_of(drill), drill.pronounce)
 
 
 def open_microphone(

@@ -274,16 +274,16 @@ def _ask_again(
         call = replace(call, unclear=call.unclear + 1)
         state = state.with_flow(target.flow, flow.with_call(target.call, call))
     index = targets[0].flow
-    state = _grant(state, index, seconds)
-    if not asks_left:
-        return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="unclear")]
     flow = state.flows[index]
     onset = hearing.best.spans[0].start_seconds if hearing.best else hearing.start_seconds
     attempt = Attempt(onset, state.clock.reading(onset), flow.base_listening)
-    flow = replace(flow, first_attempt=flow.first_attempt or attempt)
-    if flow.base_listening is not None:  # the student has until after the question
+    if flow.base_listening is not None:  # what comes next is timed from here, or from the end of the question
         end = state.clock.reading(hearing.end_seconds)
         flow = replace(flow, base_listening=max(flow.base_listening, end))
+    state = _grant(state.with_flow(index, flow), index, seconds)
+    if not asks_left:
+        return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="unclear")]
+    flow = replace(flow, first_attempt=flow.first_attempt or attempt)
     state = state.with_flow(index, flow)
     call = flow.calls[targets[0].call]
     ask = AskAgain(

@@ -38,6 +38,16 @@ def read_words(
     )
 
 
+def meaning_of(reading: Interpretation) -> tuple[object, ...]:
+    """What a reading means, to compare: phrases and slot values in order, and the words that are nobody's."""
+    return tuple(
+        tuple((meaning.phrase, tuple(sorted(meaning.slots.items()))) for meaning in span.meanings)
+        if span.meanings
+        else span.text
+        for span in reading.spans
+    )
+
+
 def plain_words(words: Sequence[HeardWord]) -> list[HeardWord]:
     """`words` as the normaliser leaves them, each with its place on the session clock."""
     tokens = normalise_words([word.text for word in words])

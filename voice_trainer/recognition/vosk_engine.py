@@ -27,7 +27,7 @@ from typing import Any
 from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpretation
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
-from voice_trainer.recognition.reading import read_words
+from voice_trainer.recognition.reading import meaning_of, read_words
 from voice_trainer.recognition.word_network import WordNetwork, compile_node
 
 SAMPLE_RATE = 16_000
@@ -139,7 +139,7 @@ class VoskRecogniser:
             (
                 best.log_likelihood - (other.log_likelihood or -math.inf)
                 for other in readings
-                if _meaning(other) != _meaning(readings[0])
+                if meaning_of(other) != meaning_of(readings[0])
             ),
             None,
         )
@@ -209,16 +209,6 @@ def _parsed(result: str, start_seconds: float) -> Iterator[_Heard]:
         )
         if words:
             yield _Heard(words, float(alternative["confidence"]))
-
-
-def _meaning(reading: Interpretation) -> tuple[object, ...]:
-    """What tells readings of different meaning apart."""
-    return tuple(
-        tuple((meaning.phrase, tuple(sorted(meaning.slots.items()))) for meaning in span.meanings)
-        if span.meanings
-        else span.text
-        for span in reading.spans
-    )
 
 
 def _pairs(network: WordNetwork, missing: frozenset[str]) -> set[tuple[str, ...]]:

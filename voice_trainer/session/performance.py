@@ -52,11 +52,13 @@ class Made:
 
 @dataclass(frozen=True, slots=True)
 class Performance:
-    """The lines of every step that has calls, the mistakes in them, and the right words of every call."""
+    """The lines of every step that has calls, the mistakes in them, and the words of every call when it is asked
+    for: the right ones, but where a value is said wrong, it is said wrong again.
+    """
 
     lines: dict[str, tuple[Line, ...]]
     mistakes: tuple[Made, ...]
-    right_words: dict[tuple[str, str], str]
+    words: dict[tuple[str, str], str]
 
 
 def perform(
@@ -70,12 +72,12 @@ def perform(
     rng = random.Random(seed)
     pause = BREATH_SECONDS if one_breath else PAUSE_SECONDS
     lines: dict[str, list[Line]] = {}
-    right: dict[tuple[str, str], str] = {}
+    answers: dict[tuple[str, str], str] = {}
     for step, flow in _flows(drill):
         spoken: list[Line] = []
         for call in flow.calls:
             words = said_aloud(drill.pattern(call).spoken())
-            right[step.step, call.call] = words
+            answers[step.step, call.call] = words
             if call.need == "required":
                 spoken.append(Line(call.call, words, pause if spoken else REACTION_SECONDS))
         lines[step.step] = spoken
@@ -87,7 +89,8 @@ def perform(
             step, calls = rng.choice(places)
             taken |= {(step.step, call) for call in calls}
             made.append(_make(drill, mistake, step, calls, lines[step.step], rng))
-    return Performance({step: tuple(said) for step, said in lines.items()}, tuple(made), right)
+    answers |= {(step, line.call): line.text for step, said in lines.items() for line in said}
+    return Performance({step: tuple(said) for step, said in lines.items()}, tuple(made), answers)
 
 
 def _flows(drill: Drill) -> list[tuple[Step, Flow]]:

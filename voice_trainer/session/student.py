@@ -67,7 +67,7 @@ class SyntheticStudent:
                 repeat = Line("", self._last_text, REACTION_SECONDS)
                 self._answers.setdefault(question_about(step), []).append(repeat)
             case AskFor(step=step, call=call):
-                words = self._performance.right_words[step, call]
+                words = self._performance.words[step, call]
                 self._answers.setdefault(question_about(step), []).append(Line(call, words, REACTION_SECONDS))
             case _:
                 pass

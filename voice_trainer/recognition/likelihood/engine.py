@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -21,7 +22,7 @@ from voice_trainer.recognition.alignment import (
 )
 from voice_trainer.recognition.likelihood.automaton import WordAutomaton
 from voice_trainer.recognition.likelihood.fit import Fit
-from voice_trainer.recognition.likelihood.meanings import Meant, Reader, pooled
+from voice_trainer.recognition.likelihood.meanings import REPEAT_NATS, Meant, Reader, pooled
 from voice_trainer.recognition.likelihood.model import (
     SAMPLE_RATE,
     Floats,
@@ -106,10 +107,11 @@ class LikelihoodRecogniser:
                 )
             fit = Fit(speech.speech_seconds)
             start = self._model.listen(speech.samples)
-            heard = self._heard(automaton, writing, reader, start, fit, USUAL)
+            heard = self._heard(automaton, writing, reader, start, fit, USUAL, -math.inf)
             if heard is None or heard.gap > LOOK_AGAIN_GAP_NATS:
-                again = self._heard(automaton, writing, reader, start, fit, WIDE)
-                if again is not None and (heard is None or again.ranked[0].value > heard.ranked[0].value):
+                known = heard.ranked[0].value if heard else -math.inf
+                again = self._heard(automaton, writing, reader, start, fit, WIDE, known)
+                if again is not None and again.ranked[0].value > known:
                     heard = again
             if heard is None:
                 return Hearing(
@@ -131,9 +133,16 @@ class LikelihoodRecogniser:
             )
 
     def _heard(
-        self, automaton: WordAutomaton, writing: Writing, reader: Reader, start: Start, fit: Fit, width: Width
+        self,
+        automaton: WordAutomaton,
+        writing: Writing,
+        reader: Reader,
+        start: Start,
+        fit: Fit,
+        width: Width,
+        known_value: float,
     ) -> _Heard | None:
-        found = search(self._model, writing, start, fit, width)
+        found = search(self._model, writing, start, fit, width, known_value)
         ranked = self._ranked(automaton, writing, reader, found, fit)
         if not ranked:
             return None
@@ -141,6 +150,7 @@ class LikelihoodRecogniser:
         margin = best.value - ranked[1].value if len(ranked) > 1 else NO_RIVAL_NATS
         # Free speech fills its time; words that don't are so much further behind it.
         gap = found.free_log_likelihood - best.log_likelihood + fit.misfit(best.words)
+        gap += REPEAT_NATS * reader.repeats(best.words)
         text = self._tokeniser.decode(found.free_tokens)
         return _Heard(ranked, margin, gap, FreeSpeech(text, found.free_ended))
 

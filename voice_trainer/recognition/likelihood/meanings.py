@@ -17,6 +17,9 @@ from voice_trainer.recognition.likelihood.fit import Fit
 from voice_trainer.recognition.likelihood.search import Sentence
 from voice_trainer.recognition.likelihood.writing import Words
 
+REPEAT_NATS = 4.0
+"""What a phrase costs that only repeats the one before it: noise is easily covered so."""
+
 CONSIDERED_NATS = 15.0
 """Sentences further behind the best are not read at all."""
 
@@ -39,9 +42,14 @@ class Reader:
 
     def __init__(self, grammar: Grammar) -> None:
         self._grammar = grammar
-        self._known: dict[Words, tuple[tuple[Piece, ...], Hashable]] = {}
+        self._known: dict[Words, tuple[tuple[Piece, ...], tuple[Hashable, ...]]] = {}
 
-    def read(self, words: Words) -> tuple[tuple[Piece, ...], Hashable]:
+    def repeats(self, words: Words) -> int:
+        """How many phrases of `words` only repeat the one before them."""
+        pieces, key = self.read(words)
+        return len(pieces) - len(key)
+
+    def read(self, words: Words) -> tuple[tuple[Piece, ...], tuple[Hashable, ...]]:
         """How `words` are cut, and a key that is equal where the meaning is."""
         known = self._known.get(words)
         if known is None:
@@ -76,6 +84,7 @@ def pooled(sentences: Iterable[Sentence], reader: Reader, fit: Fit) -> list[Mean
         if sentence.value >= least:
             for words, joins in sentence.readings:
                 value = sentence.log_likelihood + fit.of(words, sentence.path.rewarded, joins)
+                value -= REPEAT_NATS * reader.repeats(words)
                 by_words.setdefault(words, []).append((value, sentence))
     by_key: dict[Hashable, list[Words]] = {}
     for words in by_words:

@@ -108,7 +108,7 @@ class SpeechModel:
         options.inter_op_num_threads = 1
         options.log_severity_level = 4
         # Spinning threads would burn the time that the voice and the audio stream need between two utterances.
-        options.add_session_config_entry("session.intra_op.allow_spinning", "1")
+        options.add_session_config_entry("session.intra_op.allow_spinning", "0")
         try:
             self._encoder = onnxruntime.InferenceSession(
                 str(folder / FILES[0]), options, providers=["CPUExecutionProvider"]

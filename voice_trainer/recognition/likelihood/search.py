@@ -37,7 +37,7 @@ class Width(NamedTuple):
 
 
 USUAL = Width(24, 12)
-WIDE = Width(48, 32)
+WIDE = Width(48, 28)
 """For when the usual width finds nothing that explains the sound."""
 
 BONUS_NATS = 2.0
@@ -51,11 +51,18 @@ PLACE_KEPT = 4
 """How many paths that may go on in the same way are followed at once: without this, the digits of one slot, each a
 little less likely than the other, push every other call out of the beam."""
 
-WORST_PIECE_NATS = -4.0
-WORST_PIECE_SLOPE = 0.3
-"""While searching, what a token inside a word costs beyond this counts for so much of it only: the last piece of
-a made-up name ('Kel-da') is very unlikely to the model, and must not throw out the right sentence before its
-other words are heard."""
+
+class Softened(NamedTuple):
+    """While searching, what a token costs beyond `from_nats` counts for so much of it only."""
+
+    from_nats: float
+    slope: float
+
+
+FIRST_PIECE = Softened(-5.0, 0.5)
+LATER_PIECE = Softened(-4.0, 0.3)
+"""For the first piece of a word and the others: one or two pieces of a made-up name ('Kel-da', 'Bran-no-ck') are
+very unlikely to the model, and must not throw out the right sentence before its other words are heard."""
 
 BEHIND_NATS = 12.0
 """A path so far behind the best of its length is given up."""
@@ -136,14 +143,24 @@ class Found:
     start: Start
 
 
-def search(model: SpeechModel, writing: Writing, start: Start, fit: Fit, width: Width = USUAL) -> Found:
-    """The likeliest sentences of an utterance that was listened to, judged by `fit`."""
+def search(
+    model: SpeechModel,
+    writing: Writing,
+    start: Start,
+    fit: Fit,
+    width: Width = USUAL,
+    known_value: float = -np.inf,
+) -> Found:
+    """The likeliest sentences of an utterance that was listened to, judged by `fit`.
+
+    Paths that can't come near a sentence of `known_value` are not followed.
+    """
     past, logits = start.past, start.logits
     limit = int(FIRST_TOKENS + TOKENS_PER_SECOND * start.seconds)
     rewards = np.where(writing.unrewarded, 0.0, BONUS_NATS).astype(np.float64)
     live = [Path(None, BEGIN, 0, 0.0, 0.0, (Reading((), writing.start, 0),), 0)]
     sentences: list[Sentence] = []
-    best = -np.inf
+    best = known_value
     trace: list[Floats] = []
     free_tokens: list[int] = []
     free = 0.0
@@ -211,8 +228,8 @@ def _extend(
         if not len(tokens):
             continue
         gained = scores[path.row, tokens]
-        if not path.readings[0].place.between:
-            gained = np.maximum(gained, WORST_PIECE_NATS + WORST_PIECE_SLOPE * (gained - WORST_PIECE_NATS))
+        soft = FIRST_PIECE if path.readings[0].place.between else LATER_PIECE
+        gained = np.maximum(gained, soft.from_nats + soft.slope * (gained - soft.from_nats))
         values.append(path.score + gained + rewards[tokens] - JOIN_BONUS_LOST * joins)
         origins.append((path, tokens))
     if not values:

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 from voice_trainer.journal.hearing import Clarity
 
-CLEAR_MARGIN_NATS = 1.5
+CLEAR_MARGIN_NATS = 2.0
 CLEAR_GAP_NATS = 12.0
-FAR_MARGIN_NATS = 5.0
+FAR_MARGIN_NATS = 7.0
 FAR_GAP_NATS = 18.0
 CALL_GAP_NATS = 20.0
 CLEAR_GAP_PER_TOKEN_NATS = 3.0

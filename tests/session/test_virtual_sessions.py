@@ -1,0 +1,94 @@
+"""Whole sessions over recognised audio in virtual time: the synthetic student, both drills, several voices.
+
+The voices were chosen before any result was seen, and stay. What is asserted is fairness: a call that was said
+right is never graded wrong, and a deliberate mistake gets its verdict; whatever could not be made out is asked
+for again once and then left out. How often that happened is printed (`pytest -s`), for all voices.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.commands import voice_trainer
+from voice_trainer.archive.journal_file import Journal, read_journal
+from voice_trainer.debrief.report import Debrief, debrief_of, differences
+from voice_trainer.drills.model import Drill
+from voice_trainer.grading.replay import replay
+from voice_trainer.journal.events import AskAgain, Heard
+from voice_trainer.library.builtin import find_drill
+from voice_trainer.session.performance import MISTAKES, perform
+
+pytestmark = pytest.mark.slow
+
+VOICES = ("gmw/en-us", "gmw/en-us+f3", "gmw/en-us+m3", "gmw/en-us+f4", "gmw/en-gb-x-rp")
+DRILLS = ("brannock-clearance", "kelda-outbound")
+
+FAULTS_OF_DOUBT = ("unclear", "missed", "incomplete")
+"""What a right call may come to when it could not be made out, or was drowned by the trainer asking again."""
+
+
+def session(drill: str, voice: str, errors: str, seed: int, folder: Path, engine: str = "auto") -> Journal:
+    journal = folder / "session.jsonl"
+    done = voice_trainer(
+        "run",
+        drill,
+        "--input=student",
+        "--output=none",
+        f"--student-errors={errors}",
+        f"--student-voice={voice}",
+        f"--seed={seed}",
+        f"--engine={engine}",
+        "--journal",
+        journal,
+        home=folder,
+        timeout=240,
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    return read_journal(journal)
+
+
+def replays_to_the_byte(drill: Drill, journal: Journal) -> bool:
+    again = replay(drill, journal.header.settings, journal.records)
+    return differences(journal.records, again) == []
+
+
+def report(name: str, voice: str, journal: Journal, debrief: Debrief) -> None:
+    utterances = [r.hearing.clarity for r in journal.records if isinstance(r, Heard)]
+    asked = sum(isinstance(r, AskAgain) for r in journal.records)
+    unclear = debrief.grade.count("unclear")
+    print(
+        f"{name:<20}{voice:<16}{len(utterances):>3} utterances, asked again {asked}, left unclear {unclear}"
+    )
+
+
+@pytest.mark.parametrize("voice", VOICES)
+@pytest.mark.parametrize("name", DRILLS)
+def test_without_mistakes_nothing_is_graded_wrong(name: str, voice: str, tmp_path: Path) -> None:
+    drill = find_drill(name)
+    journal = session(name, voice, "none", 1, tmp_path)
+    debrief = debrief_of(journal.header, journal.records)
+    report(name, voice, journal, debrief)
+    doubtful = any(
+        isinstance(r, AskAgain) or (isinstance(r, Heard) and r.hearing.clarity != "clear")
+        for r in journal.records
+    )
+    for verdict in debrief.grade.verdicts:
+        assert verdict.verdict == "correct" or (doubtful and verdict.verdict in FAULTS_OF_DOUBT), verdict
+    assert replays_to_the_byte(drill, journal)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("name", DRILLS)
+def test_each_deliberate_mistake_gets_its_verdict(name: str, seed: int, tmp_path: Path) -> None:
+    drill = find_drill(name)
+    made = {(m.step, m.call): m for m in perform(drill, seed=seed, mistakes=MISTAKES).mistakes}
+    journal = session(name, VOICES[0], "all", seed, tmp_path)
+    debrief = debrief_of(journal.header, journal.records)
+    report(name, VOICES[0], journal, debrief)
+    for verdict in debrief.grade.verdicts:
+        mistake = made.get((verdict.step, verdict.call))
+        wanted = mistake.verdict if mistake else "correct"
+        assert verdict.verdict in (wanted, "unclear"), (verdict, mistake)
+    assert replays_to_the_byte(drill, journal)
