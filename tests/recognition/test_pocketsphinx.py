@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 
@@ -87,10 +89,10 @@ def test_words_lie_where_they_were_said(recogniser):
     assert gear.end_seconds == pytest.approx(100 + len(first) / RATE - 0.3, abs=0.15)
     assert timer.start_seconds == pytest.approx(100 + len(first) / RATE + 0.5 + 0.3, abs=0.15)
     words = [word for span in hearing.best.spans for word in span.words]
-    assert all(a.end_seconds <= b.start_seconds + 0.011 for a, b in zip(words, words[1:], strict=False))
+    assert all(a.end_seconds <= b.start_seconds + 0.011 for a, b in itertools.pairwise(words))
 
 
-@pytest.mark.parametrize("seconds", [0.0, 0.05, 0.5, 2.0])
+@pytest.mark.parametrize("seconds", [0.05, 0.5, 2.0])
 def test_silence_and_noise_are_no_call(recogniser, seconds):
     for sound in (silence(seconds), noise(seconds), np.zeros(int(seconds * RATE), np.int16)):
         hearing = recogniser.hear(sound, 7.0)
@@ -126,20 +128,24 @@ def test_every_call_that_is_returned_is_a_phrase_of_the_grammar(recogniser):
 
 
 def test_words_that_no_dictionary_has_are_guessed_and_reported():
-    kelda = Grammar([Phrase(compile_pattern("passing brannock and quarle"), "call")])
+    kelda = Grammar([Phrase(compile_pattern("passing quarle and wrexby"), "call")])
     recogniser = PocketsphinxRecogniser()
     guessed = dict(recogniser.prepare(kelda, {}).guessed_words)
-    assert set(guessed) == {"brannock", "quarle"}
+    assert set(guessed) == {"wrexby", "quarle"}
     assert recogniser.prepare(kelda, {"quarle": "K W AA1 R L"}).guessed_words == (
-        ("brannock", "B R AE N AH K"),
+        ("wrexby", "R EH K S B IY"),
     )
-    hearing = recogniser.hear(spoken("passing brannock and quarl"), 0.0)
-    assert hearing.text == "passing brannock and quarle"
+    hearing = recogniser.hear(spoken("passing quarl and wrexby"), 0.0)
+    assert hearing.text == "passing quarle and wrexby"
 
 
 def test_phones_that_are_none_are_refused_by_name():
     with pytest.raises(RecogniserError, match="'timer'"):
         PocketsphinxRecogniser().prepare(GRAMMAR, {"timer": "T AYE M ER"})
+
+
+def test_no_samples_are_no_call(recogniser):
+    assert recogniser.hear(np.zeros(0, np.int16), 1.0).clarity == "not a call"
 
 
 def test_it_must_be_prepared_first():

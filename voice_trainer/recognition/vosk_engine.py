@@ -9,6 +9,8 @@ read against the grammar, exactly. It is heard twice: against the grammar, and a
 language. Confidence alone accepts nothing (a wrong word can carry 1.0): the margin is the distance to the best
 alternative of other meaning, the gap the distance to the free transcript, a second.
 
+Kaldi dithers: likelihoods of the same sound differ a little from one time to the next.
+
 The thresholds are cautious guesses: no English model was there to measure them with. Where the free
 transcript is the very same words, nothing is guessed.
 """

@@ -107,7 +107,7 @@ class SpeechModel:
         options.intra_op_num_threads = threads
         options.inter_op_num_threads = 1
         options.log_severity_level = 4
-        # Spinning threads would burn the time that the voice and the audio stream need between two utterances.
+        # Threads that spin while they wait double the work, and are slower as soon as anything else runs.
         options.add_session_config_entry("session.intra_op.allow_spinning", "0")
         try:
             self._encoder = onnxruntime.InferenceSession(

@@ -36,7 +36,7 @@ class Width(NamedTuple):
     later: int
 
 
-USUAL = Width(24, 12)
+USUAL = Width(20, 10)
 WIDE = Width(48, 28)
 """For when the usual width finds nothing that explains the sound."""
 

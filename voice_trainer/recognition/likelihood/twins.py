@@ -21,7 +21,7 @@ from voice_trainer.recognition.likelihood.writing import Place, Spelling, Style,
 NEAR_NATS = 8.0
 """A twin whose first differing token is so much less likely is no rival."""
 
-MOST_TWINS = 10
+MOST_TWINS = 8
 _MOST_STEPS = 300
 
 Tokens = tuple[int, ...]
