@@ -11,7 +11,10 @@ Result = TypeVar("Result")
 
 
 def in_background(work: Callable[[], Result]) -> Future[Result]:
-    """Begin `work` in a thread; the future's `result` gives what it returned, or raises what it raised."""
+    """Begin `work` in a thread; the future's `result` gives what it returned, or raises what it raised.
+
+    The program does not end before the work has: a model that is half loaded can't be torn down.
+    """
     future: Future[Result] = Future()
 
     def run() -> None:
@@ -20,5 +23,5 @@ def in_background(work: Callable[[], Result]) -> Future[Result]:
         except BaseException as problem:  # handed on to whoever asks for the result
             future.set_exception(problem)
 
-    threading.Thread(target=run, name="getting ready", daemon=True).start()
+    threading.Thread(target=run, name="getting ready").start()
     return future
