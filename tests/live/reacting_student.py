@@ -14,7 +14,7 @@ from collections.abc import Callable
 import numpy as np
 
 from tests.pulse import PrivatePulse, Samples, SpeakerRecording
-from voice_trainer.audio.soundcheck import find_clip
+from voice_trainer.audio.soundcheck import CLEARLY_HEARD, best_fit
 from voice_trainer.drills.model import Drill
 from voice_trainer.sequencing.sequencer import SAY_AGAIN
 from voice_trainer.session.performance import REACTION_SECONDS, Line, Performance
@@ -44,8 +44,9 @@ class ReactingStudent(threading.Thread):
         self._clips = clips
         self._voice = voice
         self._steps = {drill.spoken(step.cue): step.step for step in drill.steps if step.cue}
+        self._step = ""
         self._asked = {
-            call.ask: (step.step, call.call)
+            (step.step, call.ask): call.call
             for step in drill.steps
             for call in (step.flow.calls if step.flow else ())
             if call.ask
@@ -86,19 +87,19 @@ class ReactingStudent(threading.Thread):
         if len(sound) < (SHORTEST_CUE_SECONDS + SILENCE_SECONDS) * RATE_HZ:
             return
         padded = np.concatenate([np.zeros(RATE_HZ // 4, np.int16), sound, np.zeros(RATE_HZ // 2, np.int16)])
-        fitting = [text for text, clip in self._clips.items() if find_clip(clip, padded) is not None]
-        if not fitting:
+        likeness, text = max((best_fit(clip, padded)[1], text) for text, clip in self._clips.items())
+        if likeness < CLEARLY_HEARD:
             self.unknown_sounds += 1
             return
-        text = max(fitting, key=lambda t: len(self._clips[t]))  # a longer cue may contain a shorter one
         self.recognised.append(text)
         if text in self._steps:
+            self._step = self._steps[text]
             self._to_say.extend(self._performance.lines.get(self._steps[text], ()))
         elif text == SAY_AGAIN:
             self._to_say.appendleft(Line("", self._last_said, REACTION_SECONDS))
-        elif text in self._asked:
-            step, call = self._asked[text]
-            words = self._performance.words[step, call]
+        elif (self._step, text) in self._asked:
+            call = self._asked[self._step, text]
+            words = self._performance.words[self._step, call]
             self._to_say.appendleft(Line(call, words, REACTION_SECONDS))
 
     def _speak_when_it_is_time(self, now: float) -> None:

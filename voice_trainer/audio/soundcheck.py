@@ -62,8 +62,14 @@ def chirp_clip() -> Samples:
 
 def find_clip(clip: Samples, recording: Samples) -> int | None:
     """The sample of `recording` at which `clip` is heard best, None where it is not clearly heard."""
+    place, likeness = best_fit(clip, recording)
+    return place if likeness >= CLEARLY_HEARD else None
+
+
+def best_fit(clip: Samples, recording: Samples) -> tuple[int, float]:
+    """Where in `recording` the clip fits best, and how well: their normalised correlation, at most 1."""
     if len(recording) < len(clip):
-        return None
+        return 0, 0.0
     wanted, got = clip.astype(np.float64), recording.astype(np.float64)
     size = len(got) + len(wanted)
     product = np.fft.irfft(np.fft.rfft(got, size) * np.conj(np.fft.rfft(wanted, size)), size)
@@ -72,7 +78,7 @@ def find_clip(clip: Samples, recording: Samples) -> int | None:
     local = energy[len(wanted) :] - energy[: -len(wanted)]
     likeness = product / np.sqrt(np.maximum(local, 1.0) * np.sum(wanted**2))
     place = int(np.argmax(likeness))
-    return place if likeness[place] >= CLEARLY_HEARD else None
+    return place, float(likeness[place])
 
 
 def _listen(ear: LiveMicrophone, seconds: float) -> tuple[Samples, int, int]:

@@ -13,6 +13,17 @@ noise that is much better than a running mean. It is decoded several times:
 
 What cannot become clear any more is not decoded further.
 
+Measured on synthetic speech that had no part in setting the thresholds (29 right or wrong calls, 7 other
+sentences, 3 voices, 2 of them new; in each condition 87 calls and 21 others):
+
+    condition            clear, as said   clear, otherwise   unclear   not a call   other speech taken for clear
+    clean                            69                  1         9            8                             0
+    engine noise 10 dB                8                  0        71            8                             0
+    radio 300-3400 Hz                15                  0        58           14                             0
+
+The one that was heard otherwise had a time in place of its callsign. About 0.7 s of computing for
+2.5 s of speech.
+
 All senones are computed in every frame (`compallsen`): the decoder's scores count from the best senone of the
 frame, so only then can scores of different searches be compared.
 

@@ -170,8 +170,8 @@ class LikelihoodRecogniser:
             # Only one way of writing the twin was scored: the others are taken to add as much as for the best.
             shift = (
                 twin.difference
-                + fit.of(twin.words, writing.rewarded(twin.tokens), 0)
-                - fit.of(best.words, best.sentence.path.rewarded, 0)
+                + fit.of(twin.words, writing.rewarded(twin.tokens), 0.0)
+                - fit.of(best.words, best.sentence.path.rewarded, 0.0)
             )
             ranked.append(
                 Meant(

@@ -16,9 +16,6 @@ from functools import cache
 from voice_trainer.recognition.likelihood.writing import Words
 
 TOKEN_NATS = 0.5
-JOIN_NATS = 2.0
-"""What another phrase in the same breath costs."""
-
 SECONDS_PER_SYLLABLE = 0.25
 SPREAD = 0.3
 """Standard deviation of the logarithm of a sentence's pace."""
@@ -41,9 +38,9 @@ class Fit:
 
     speech_seconds: float
 
-    def of(self, words: Words, tokens: int, joins: int) -> float:
-        """Nats to add to the log-likelihood of a sentence."""
-        return TOKEN_NATS * tokens - JOIN_NATS * joins - self.misfit(words)
+    def of(self, words: Words, tokens: int, cost: float) -> float:
+        """Nats to add to the log-likelihood of a sentence that was written at some cost (`writing.Move`)."""
+        return TOKEN_NATS * tokens - cost - self.misfit(words)
 
     def misfit(self, words: Words) -> float:
         """How unlikely it is, in nats, that these words take so long."""

@@ -82,8 +82,8 @@ def pooled(sentences: Iterable[Sentence], reader: Reader, fit: Fit) -> list[Mean
     by_words: dict[Words, list[tuple[float, Sentence]]] = {}
     for sentence in every:
         if sentence.value >= least:
-            for words, joins in sentence.readings:
-                value = sentence.log_likelihood + fit.of(words, sentence.path.rewarded, joins)
+            for words, cost in sentence.readings:
+                value = sentence.log_likelihood + fit.of(words, sentence.path.rewarded, cost)
                 value -= REPEAT_NATS * reader.repeats(words)
                 by_words.setdefault(words, []).append((value, sentence))
     by_key: dict[Hashable, list[Words]] = {}

@@ -41,7 +41,6 @@ WIDE = Width(48, 28)
 """For when the usual width finds nothing that explains the sound."""
 
 BONUS_NATS = 2.0
-JOIN_BONUS_LOST = 2.0
 TOKENS_PER_SECOND = 9.0
 FIRST_TOKENS = 12
 SPELLINGS_KEPT = 2
@@ -78,7 +77,7 @@ class Reading(NamedTuple):
 
     words: Words
     place: Place
-    joins: int
+    cost: float
 
 
 @dataclass(slots=True, eq=False)
@@ -119,8 +118,8 @@ class Sentence:
     """A whole sentence: one way of writing it, understood in one or more ways."""
 
     path: Path
-    readings: tuple[tuple[Words, int], ...]
-    """Each way to read it: the words, and how many of them begin another phrase."""
+    readings: tuple[tuple[Words, float], ...]
+    """Each way to read it: the words, and their cost."""
     log_likelihood: float
     value: float
     """What sentences are compared by: the log-likelihood and `Fit.of`."""
@@ -158,7 +157,7 @@ def search(
     past, logits = start.past, start.logits
     limit = int(FIRST_TOKENS + TOKENS_PER_SECOND * start.seconds)
     rewards = np.where(writing.unrewarded, 0.0, BONUS_NATS).astype(np.float64)
-    live = [Path(None, BEGIN, 0, 0.0, 0.0, (Reading((), writing.start, 0),), 0)]
+    live = [Path(None, BEGIN, 0, 0.0, 0.0, (Reading((), writing.start, 0.0),), 0)]
     sentences: list[Sentence] = []
     best = known_value
     trace: list[Floats] = []
@@ -172,10 +171,10 @@ def search(
         trace.append(scores)
         ends = logits[:, END] - normalisers
         for path in live:
-            whole = {reading.words: reading.joins for reading in path.readings if reading.place.may_end}
+            whole = {reading.words: reading.cost for reading in path.readings if reading.place.may_end}
             if whole:
                 total = path.log_likelihood + float(ends[path.row])
-                value = total + max(fit.of(words, path.rewarded, joins) for words, joins in whole.items())
+                value = total + max(fit.of(words, path.rewarded, cost) for words, cost in whole.items())
                 sentences.append(Sentence(path, tuple(whole.items()), total, value))
                 best = max(best, value)
         free_next: int | None = None
@@ -216,21 +215,21 @@ def _extend(
     origins: list[tuple[Path, NDArray[np.int64]]] = []
     for path in live:
         tokens = writing.open(path.readings[0].place)
-        joins = path.readings[0].place.joins
+        costs = path.readings[0].place.costs
         if len(path.readings) > 1:
             tokens, where = np.unique(
                 np.concatenate([writing.open(reading.place) for reading in path.readings]),
                 return_inverse=True,
             )
-            every_join = np.concatenate([reading.place.joins for reading in path.readings])
-            joins = np.full(len(tokens), np.inf)
-            np.minimum.at(joins, where, every_join)
+            every_cost = np.concatenate([reading.place.costs for reading in path.readings])
+            costs = np.full(len(tokens), np.inf)
+            np.minimum.at(costs, where, every_cost)
         if not len(tokens):
             continue
         gained = scores[path.row, tokens]
         soft = FIRST_PIECE if path.readings[0].place.between else LATER_PIECE
         gained = np.maximum(gained, soft.from_nats + soft.slope * (gained - soft.from_nats))
-        values.append(path.score + gained + rewards[tokens] - JOIN_BONUS_LOST * joins)
+        values.append(path.score + gained + rewards[tokens] - costs)
         origins.append((path, tokens))
     if not values:
         return []
@@ -252,9 +251,9 @@ def _extend(
         token = int(tokens[index - offsets[origin]])
         readings = tuple(
             dict.fromkeys(
-                Reading(reading.words + words, place, reading.joins + joins)
+                Reading(reading.words + words, place, reading.cost + cost)
                 for reading in path.readings
-                for words, place, joins in reading.place.on(token)
+                for words, place, cost in reading.place.on(token)
             )
         )
         key = readings[0].words

@@ -63,7 +63,9 @@ MISHEARD = {
     "heading": ("having", "adding"),
 }
 """Common English that the model often writes instead of a word of the trade. It counts as that word, unless the
-domain itself has the other one."""
+domain itself has the other one, and at a cost: 'higher' may have been 'five', too."""
+
+MISHEARD_NATS = 1.0
 
 _INITIALS_TEXT = (
     "adf agl asr atc atis cdi cdu dme dtk eta faf gps gpws hsi iaf ifr ils imc lnav loc lpv mda mdh msl ndb nm "

@@ -182,9 +182,7 @@ def _respelled(writing: Writing, words: Words, manners: tuple[_Manner, ...]) -> 
                     return tokens
                 continue
             ways = writing.spellings(start).get(words[said], ())
-            for way in sorted(
-                ways, key=lambda each: (_unlike(writing.style(each.tokens), manner.style), each.tokens)
-            ):
+            for way in sorted(ways, key=lambda each: _unlike(writing.style(each.tokens), manner.style)):
                 if words[said : said + len(way.words)] == way.words:
                     rest = walk(way.place, said + len(way.words))
                     if rest is not None:

@@ -14,24 +14,35 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voice_trainer.recognition.likelihood.automaton import WordAutomaton
-from voice_trainer.recognition.likelihood.spelling import MISHEARD, Numeral, forms, may_end, numerals
+from voice_trainer.recognition.likelihood.spelling import (
+    MISHEARD,
+    MISHEARD_NATS,
+    Numeral,
+    forms,
+    may_end,
+    numerals,
+)
 from voice_trainer.recognition.likelihood.tokeniser import BLANK, Tokeniser
 
+JOIN_NATS = 2.0
+"""What another phrase in the same breath costs."""
+
 Words = tuple[str, ...]
-Move = tuple[Words, "Place", int]
-"""Words that a token completes (mostly one or none), where it leads, and how many of the words begin another
-phrase after a whole one."""
+Move = tuple[Words, "Place", float]
+"""Words that a token completes (mostly one or none), where it leads, and what it costs in nats besides its
+likelihood: for a word that begins another phrase after a whole one, and for a word that is taken for another."""
 
 
 Style = tuple[bool, bool, bool]
 
 
 class Spelling(NamedTuple):
-    """One way to write some words from some place, and where it leads."""
+    """One way to write some words from some place, where it leads, and what it costs."""
 
     tokens: tuple[int, ...]
     words: Words
     place: Place
+    cost: float
 
 
 class Mode(Enum):
@@ -47,17 +58,17 @@ class Mode(Enum):
 class Place:
     """Tokens that may come next (as numbers of the alphabet in use, ascending) and the moves of each.
 
-    `joins` says for each token how many of its words begin another phrase, in the move with the fewest.
+    `costs` is for each token the cost of its cheapest move.
     """
 
-    __slots__ = ("joins", "may_end", "moves", "tokens")
+    __slots__ = ("costs", "may_end", "moves", "tokens")
 
     between = False
     """Whether words meet here."""
 
     def __init__(self) -> None:
         self.tokens: NDArray[np.int64] | None = None
-        self.joins: NDArray[np.float64] = np.zeros(0)
+        self.costs: NDArray[np.float64] = np.zeros(0)
         self.moves: list[tuple[Move, ...]] = []
         self.may_end = False
 
@@ -80,13 +91,12 @@ class Writing:
         self._automaton = automaton
         self._tokeniser = tokeniser
         vocabulary = frozenset(automaton.vocabulary)
+        self._misheard = {
+            word: tuple(other for other in MISHEARD.get(word, ()) if other not in vocabulary)
+            for word in sorted(vocabulary)
+        }
         self._forms = {
-            word: forms(
-                word,
-                self._is_name(word),
-                tuple(other for other in MISHEARD.get(word, ()) if other not in vocabulary),
-            )
-            for word in automaton.vocabulary
+            word: forms(word, self._is_name(word), misheard) for word, misheard in self._misheard.items()
         }
         texts = {BLANK, ",", "."} | set("0123456789LRC") | set("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
         for word_forms in self._forms.values():
@@ -126,15 +136,15 @@ class Writing:
             while waiting:
                 tokens, inside = waiting.pop()
                 for at, token in enumerate(self.open(inside)):
-                    for words, then, _ in inside.moves[at]:
+                    for words, then, cost in inside.moves[at]:
                         longer = (*tokens, int(token))
                         if words or isinstance(then, _Between):
                             found.setdefault(words[0] if words else "", []).append(
-                                Spelling(longer, words, then)
+                                Spelling(longer, words, then, cost)
                             )
                         else:
                             waiting.append((longer, then))
-            known = {word: tuple(sorted(ways, key=lambda way: way.tokens)) for word, ways in found.items()}
+            known = {word: tuple(sorted(ways, key=_plainest)) for word, ways in found.items()}
             self._spellings[id(place)] = known
         return known
 
@@ -180,11 +190,12 @@ class Writing:
         between = not isinstance(mode, Numeral) or may_end(mode)
         following = self._automaton.following(state)
         if isinstance(mode, Numeral):
-            self._numeral(root, state, mode, (), 0)
+            self._numeral(root, state, mode, (), 0.0)
         if between:
             fresh = mode in (Mode.BEGINNING, Mode.STOP)
             for word, target in following.items():
-                joins = int(self._automaton.begins_phrase(state, word))
+                cost = JOIN_NATS * self._automaton.begins_phrase(state, word)
+                misheard = self._misheard[word]
                 spelled = self._forms[word]
                 texts = spelled.beginning if fresh else spelled.inside
                 if not fresh and self._automaton.complete(state):
@@ -192,23 +203,24 @@ class Writing:
                 letter = len(word) == 1
                 after = self._place(target, Mode.LETTER if letter else Mode.WORD)
                 for text in texts:
-                    _add(root, self._spell(BLANK + text), ((word,), after, joins))
+                    more = MISHEARD_NATS if text.lower() in misheard else 0.0
+                    _add(root, self._spell(BLANK + text), ((word,), after, cost + more))
                 if mode is Mode.LETTER and letter:
-                    _add(root, self._spell(word.upper()), ((word,), after, joins))
+                    _add(root, self._spell(word.upper()), ((word,), after, cost))
             numeral: _Branch = {}
-            self._numeral(numeral, state, Numeral.OUTSIDE, (), 0)
+            self._numeral(numeral, state, Numeral.OUTSIDE, (), 0.0)
             if numeral:
                 root.setdefault(self._blank, _Fork()).children.update(numeral)
             if mode not in (Mode.BEGINNING, Mode.COMMA, Mode.STOP):
-                _add(root, (self.comma,), ((), self._place(state, Mode.COMMA), 0))
-                _add(root, (self.stop,), ((), self._place(state, Mode.STOP), 0))
+                _add(root, (self.comma,), ((), self._place(state, Mode.COMMA), 0.0))
+                _add(root, (self.stop,), ((), self._place(state, Mode.STOP), 0.0))
         _freeze(place, root)
 
-    def _numeral(self, root: _Branch, state: int, numeral: Numeral, said: Words, joins: int) -> None:
+    def _numeral(self, root: _Branch, state: int, numeral: Numeral, said: Words, cost: float) -> None:
         """Add all words that may go on with a numeral; those that write nothing wait for the one after them."""
         for word, target in self._automaton.following(state).items():
             for text, then in numerals(word, numeral):
-                more = joins + self._automaton.begins_phrase(state, word)
+                more = cost + JOIN_NATS * self._automaton.begins_phrase(state, word)
                 if text:
                     _add(root, self._digits(text), ((*said, word), self._place(target, then), more))
                 else:
@@ -217,6 +229,10 @@ class Writing:
     def _digits(self, text: str) -> tuple[int, ...]:
         # Digits, points and commas are always pieces of their own.
         return tuple(self._spell(character)[0] for character in text)
+
+
+def _plainest(way: Spelling) -> tuple[float, int, tuple[int, ...]]:
+    return way.cost, len(way.tokens), way.tokens
 
 
 class _Between(Place):
@@ -265,9 +281,9 @@ def _freeze(place: Place, root: _Branch) -> None:
         if fork.children:
             inside = Place()
             _freeze(inside, fork.children)
-            moves.append(((), inside, 0))
+            moves.append(((), inside, 0.0))
         place.moves.append(tuple(moves))
-    place.joins = np.array([min(move[2] for move in moves) for moves in place.moves], dtype=np.float64)
+    place.costs = np.array([min(move[2] for move in moves) for moves in place.moves], dtype=np.float64)
 
 
 _SPELLING_ALPHABET_TEXT = (
