@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from voice_trainer.recognition.typed import hear_text
-
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.matcher import Tick, match
@@ -29,6 +27,7 @@ from voice_trainer.journal.events import (
     at,
 )
 from voice_trainer.journal.hearing import Clarity
+from voice_trainer.recognition.typed import hear_text
 
 SECONDS_A_WORD = 0.3
 

@@ -132,7 +132,11 @@ class Bench:
         casting = Casting.of(voice)
         clips = {text: voice.render(text, casting.style(role)) for role, text in cues_of(drill)}
         student = ReactingStudent(
-            self.pulse, drill, perform(drill), clips, lambda text: voice.render(text, casting.style("student"))
+            self.pulse,
+            drill,
+            perform(drill),
+            clips,
+            lambda text: voice.render(text, casting.style("student")),
         )
         student.start()
         journal = self.home / f"exchange-{engine}.jsonl"

@@ -83,7 +83,16 @@ def test_the_session_goes_on_when_the_device_is_back(tmp_path: Path) -> None:
 def test_a_device_of_that_name_is_not_there(option: str, says: str, tmp_path: Path) -> None:
     with PrivatePulse() as pulse:
         done = subprocess.run(
-            [sys.executable, "-m", "voice_trainer", "run", "kelda-outbound", "--input=mic", "--output=speaker", option],
+            [
+                sys.executable,
+                "-m",
+                "voice_trainer",
+                "run",
+                "kelda-outbound",
+                "--input=mic",
+                "--output=speaker",
+                option,
+            ],
             env=pulse.env | {"VOICE_TRAINER_HOME": str(tmp_path)},
             capture_output=True,
             text=True,
@@ -99,7 +108,14 @@ def test_a_device_of_that_name_is_not_there(option: str, says: str, tmp_path: Pa
 def test_without_any_device_a_synthetic_student_takes_over(tmp_path: Path) -> None:
     (tmp_path / "waiting.yaml").write_text(DRILL)
     done = subprocess.run(
-        [sys.executable, "-m", "voice_trainer", "run", str(tmp_path / "waiting.yaml"), "--student-errors=none"],
+        [
+            sys.executable,
+            "-m",
+            "voice_trainer",
+            "run",
+            str(tmp_path / "waiting.yaml"),
+            "--student-errors=none",
+        ],
         env={"PATH": "/usr/bin:/bin", "HOME": str(tmp_path), "VOICE_TRAINER_HOME": str(tmp_path)},
         capture_output=True,
         text=True,

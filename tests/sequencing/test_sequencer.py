@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from voice_trainer.recognition.typed import hear_text
 
 from tests.scenes import FLOWN_HEAD, drill_of
 from voice_trainer.drills.domain import domain_of
@@ -25,6 +24,7 @@ from voice_trainer.journal.events import (
     StepBegan,
     at,
 )
+from voice_trainer.recognition.typed import hear_text
 from voice_trainer.sequencing.commands import FallSilent, Finish, Sound, Speak
 from voice_trainer.sequencing.floor import IllegalEventError
 from voice_trainer.sequencing.sequencer import Sequencer
@@ -222,9 +222,7 @@ def test_what_was_not_said_is_not_done_until_the_instructor_steps_in() -> None:
     chair.tick(13.0)
     assert heading(chair) == 300
     given = chair.tick(20.0)
-    assert [c.text for c in given if isinstance(c, Speak)] == [
-        "Instructor: heading three three three."
-    ]
+    assert [c.text for c in given if isinstance(c, Speak)] == ["Instructor: heading three three three."]
     assert heading(chair) == pytest.approx(333)
     alone = Chair(drill, Settings(corrections="none"))
     alone.tick(40.0)

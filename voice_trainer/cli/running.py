@@ -61,7 +61,9 @@ def run_drill(options: argparse.Namespace) -> int:
     mistakes = mistakes_of(options.student_errors)
     out = console()
     # Loading a model takes longest: it goes on while devices and voices are looked for.
-    recogniser = None if options.input == "typed" else in_background(lambda: recogniser_for(drill, options.engine))
+    recogniser = (
+        None if options.input == "typed" else in_background(lambda: recogniser_for(drill, options.engine))
+    )
     chosen = choose(options, out)
     out.print(f"{drill.title}. It trains {drill.trains}.", markup=False)
     out.print(CAUTION, style="dim", markup=False)
