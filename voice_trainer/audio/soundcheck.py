@@ -13,6 +13,8 @@ from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Block, Samples
 QUIET_SECONDS = 1.0
 LISTEN_SECONDS = 1.5
 CHIRP_SECONDS = 0.25
+SILENCE_DBFS = -99.0
+"""What digital silence is called: it has no level in decibels."""
 CLEARLY_HEARD = 0.35
 """Normalised correlation above which the chirp was heard: noise of this length stays below 0.1."""
 
@@ -48,7 +50,7 @@ def sound_check(microphone: str | None = None, speaker: str | None = None) -> So
     if place is not None and began is not None:
         delay = (first_sample + place) / SAMPLE_RATE_HZ - began
     blocks = quiet[: len(quiet) // 512 * 512].reshape(-1, 512)
-    floor = float(np.percentile([level_dbfs(block) for block in blocks], 20))
+    floor = float(np.percentile([max(level_dbfs(block), SILENCE_DBFS) for block in blocks], 20))
     peak = float(np.max(np.abs(quiet.astype(np.int32)), initial=1))
     return SoundCheck(floor, 20 * float(np.log10(peak / 32768)), lost + lost_too, delay)
 

@@ -38,6 +38,9 @@ PACKAGES = (
     "vosk",
 )
 
+OPTIONAL = ("onnxruntime", "moonshine-voice")
+"""The neural recogniser, which has no wheel for every system; pocketsphinx takes its place."""
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:
@@ -63,7 +66,7 @@ def examine(options: argparse.Namespace) -> int:
         ("Folders", folders),
     ]
     if not options.no_audio:
-        sections.append(("Audio", audio))
+        sections.append(("Audio", lambda: audio(options.microphone, options.speaker)))
     for title, look in sections:
         out.print()
         out.print(Text(title, style="bold"))
@@ -78,15 +81,20 @@ def examine(options: argparse.Namespace) -> int:
     return 1 if problems else 0
 
 
+WITHOUT = {
+    "microphone": "connect one, or run with the synthetic student (--input student)",
+    "speaker": "connect one, or read what the trainer says (--output none)",
+}
+
+
 def packages() -> Iterator[Finding]:
     """The versions of what the program stands on."""
     for name in PACKAGES:
         try:
             yield Finding("good", f"{name} {version(name)}")
         except PackageNotFoundError:
-            yield Finding(
-                "problem", f"{name} is not installed", f"pip install {name} (or run scripts/run again)"
-            )
+            state: State = "note" if name in OPTIONAL else "problem"
+            yield Finding(state, f"{name} is not installed", f"pip install {name} (or run scripts/run again)")
 
 
 def voices() -> Iterator[Finding]:
@@ -152,7 +160,7 @@ def folders() -> Iterator[Finding]:
         )
 
 
-def audio() -> Iterator[Finding]:
+def audio(microphone: str | None, speaker: str | None) -> Iterator[Finding]:
     """The devices by name, then the level and noise floor of the microphone, and the delay of a loopback."""
     from voice_trainer.audio.devices import AudioDevices
     from voice_trainer.audio.ports import AudioError
@@ -169,13 +177,11 @@ def audio() -> Iterator[Finding]:
                 "good", f"{kind}: {device.name} ({device.host_api}, {device.native_rate_hz:.0f} Hz)"
             )
         if not found:
-            yield Finding(
-                "problem", f"no {kind}", "connect one, or run with the synthetic student (--input student)"
-            )
+            yield Finding("problem", f"no {kind}", WITHOUT[kind])
     if not devices.inputs or not devices.outputs:
         return
     try:
-        check = sound_check()
+        check = sound_check(microphone, speaker)
     except AudioError as problem:
         yield Finding("problem", "the sound check failed", str(problem))
         return

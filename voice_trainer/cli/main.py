@@ -86,6 +86,8 @@ def parser() -> argparse.ArgumentParser:
     doctor.add_argument(
         "--drill", metavar="DRILL", help="also check what the recogniser makes of this drill's words"
     )
+    doctor.add_argument("--microphone", metavar="NAME", help="the input device to try")
+    doctor.add_argument("--speaker", metavar="NAME", help="the output device to try")
     doctor.add_argument("--no-audio", action="store_true", help="open no audio device")
     return top
 
