@@ -28,6 +28,9 @@ DRILLS = ("brannock-clearance", "kelda-outbound")
 FAULTS_OF_DOUBT = ("unclear", "missed", "incomplete")
 """What a right call may come to when it could not be made out, or was drowned by the trainer asking again."""
 
+LEFT_OF_A_SWAP = "correct"
+"""Of two swapped calls one may not have been made out: the other is then in its place."""
+
 
 def session(drill: str, voice: str, errors: str, seed: int, folder: Path, engine: str = "auto") -> Journal:
     journal = folder / "session.jsonl"
@@ -54,6 +57,11 @@ def replays_to_the_byte(drill: Drill, journal: Journal) -> bool:
     return differences(journal.records, again) == []
 
 
+def doubtful(journal: Journal) -> bool:
+    """Whether any utterance could not be made out for sure."""
+    return any(isinstance(r, Heard) and r.hearing.clarity != "clear" for r in journal.records)
+
+
 def report(name: str, voice: str, journal: Journal, debrief: Debrief) -> None:
     utterances = [r.hearing.clarity for r in journal.records if isinstance(r, Heard)]
     asked = sum(isinstance(r, AskAgain) for r in journal.records)
@@ -70,12 +78,10 @@ def test_without_mistakes_nothing_is_graded_wrong(name: str, voice: str, tmp_pat
     journal = session(name, voice, "none", 1, tmp_path)
     debrief = debrief_of(journal.header, journal.records)
     report(name, voice, journal, debrief)
-    doubtful = any(
-        isinstance(r, AskAgain) or (isinstance(r, Heard) and r.hearing.clarity != "clear")
-        for r in journal.records
-    )
     for verdict in debrief.grade.verdicts:
-        assert verdict.verdict == "correct" or (doubtful and verdict.verdict in FAULTS_OF_DOUBT), verdict
+        assert verdict.verdict == "correct" or (doubtful(journal) and verdict.verdict in FAULTS_OF_DOUBT), (
+            verdict
+        )
     assert replays_to_the_byte(drill, journal)
 
 
@@ -90,5 +96,6 @@ def test_each_deliberate_mistake_gets_its_verdict(name: str, seed: int, tmp_path
     for verdict in debrief.grade.verdicts:
         mistake = made.get((verdict.step, verdict.call))
         wanted = mistake.verdict if mistake else "correct"
-        assert verdict.verdict in (wanted, "unclear"), (verdict, mistake)
+        allowed = (*FAULTS_OF_DOUBT, LEFT_OF_A_SWAP) if wanted == "out of order" else FAULTS_OF_DOUBT
+        assert verdict.verdict == wanted or (doubtful(journal) and verdict.verdict in allowed), verdict
     assert replays_to_the_byte(drill, journal)
