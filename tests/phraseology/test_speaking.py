@@ -15,7 +15,7 @@ CUES: list[tuple[str, Region, str]] = [
     (
         "{callsign: Heron 24}, maintain {altitude: 2,900}; altimeter {altimeter: 29.84}",
         "faa",
-        "heron two four, maintain two thousand niner hundred; altimeter two niner eight four",
+        "Heron two four, maintain two thousand niner hundred; altimeter two niner eight four",
     ),
     ("Contact tower, {frequency: 118.1}!", "icao", "Contact tower, one one eight decimal one!"),
     ("Flight level {level: 210}", "faa", "Flight level two one zero"),

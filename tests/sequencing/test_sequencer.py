@@ -222,7 +222,7 @@ def test_what_was_not_said_is_not_done_until_the_instructor_steps_in() -> None:
     chair.tick(13.0)
     assert heading(chair) == 300
     given = chair.tick(20.0)
-    assert [c.text for c in given if isinstance(c, Speak)] == ["Instructor: heading three three three."]
+    assert [c.text for c in given if isinstance(c, Speak)] == ["Corrected: heading three three three."]
     assert heading(chair) == pytest.approx(333)
     alone = Chair(drill, Settings(corrections="none"))
     alone.tick(40.0)

@@ -64,7 +64,7 @@ def put_right(drill: Drill, call: Call) -> tuple[dict[str, str], str]:
     """
     values = {k: v for k, v in drill.pattern(call).expected.items() if k not in OPPOSITES}
     said = " ".join(word for k, v in values.items() for word in (k, *slot_type(k).words(v, drill.region)))
-    return values, f"Instructor: {said or f'{call.does} started'}."
+    return values, f"Corrected: {said or f'{call.does} started'}."
 
 
 @dataclass(slots=True)
