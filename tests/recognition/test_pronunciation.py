@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from voice_trainer.phraseology.phones import ARPABET
 from voice_trainer.recognition.ports import RecogniserError
 from voice_trainer.recognition.pronunciation import (
-    ARPABET,
     TRADE_PRONUNCIATIONS,
     by_spelling,
     check_phones,

@@ -11,7 +11,7 @@ import os
 import stat
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Final, get_args
+from typing import get_args
 
 from pydantic import ValidationError
 
@@ -22,20 +22,9 @@ from voice_trainer.library.marks import Path as Place
 from voice_trainer.library.strict_yaml import MOST_BYTES, Document, Plain, read_yaml
 from voice_trainer.library.wording import problems_of
 from voice_trainer.phraseology.pattern import PatternError, compile_pattern
+from voice_trainer.phraseology.phones import ARPABET, is_phone
 from voice_trainer.phraseology.regions import Region
 from voice_trainer.phraseology.speaking import spoken_text
-
-# fmt: off
-VOWELS: Final = (
-    "AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW",
-)
-CONSONANTS: Final = (
-    "B", "CH", "D", "DH", "F", "G", "HH", "JH", "K", "L", "M", "N", "NG", "P", "R", "S", "SH", "T", "TH", "V",
-    "W", "Y", "Z", "ZH",
-)
-# fmt: on
-"""The 39 phones of the CMU Pronouncing Dictionary (its file `cmudict.phones`); a vowel may carry a stress
-mark, 0, 1 or 2."""
 
 LONGEST_TEXT = 2000
 """Characters of one text, as the model of a drill has it; a longer one is not worth reading as a pattern."""
@@ -146,18 +135,14 @@ def _unreadable_pronunciations(document: Document, file: str) -> Iterator[Proble
         if not isinstance(phones, str):
             continue
         mark = document.marks.value(("pronounce", word))
-        wrong = [phone for phone in phones.split() if not _is_phone(phone.upper())]
+        wrong = [phone for phone in phones.split() if not is_phone(phone.upper())]
         if wrong:
             what = f"{quoted(wrong[0])} is not a sound of the CMU dictionary"
-            advice = f"use {' '.join(sorted(VOWELS + CONSONANTS))}"
+            advice = f"use {' '.join(sorted(ARPABET))}"
             yield Problem(file, what, advice, mark.line, mark.column)
         elif not phones.strip():
             what = f"{quoted(word)} has no sounds"
             yield Problem(file, what, "write them, or delete it", mark.line, mark.column)
-
-
-def _is_phone(phone: str) -> bool:
-    return phone in CONSONANTS or phone in VOWELS or (phone[:-1] in VOWELS and phone[-1] in "012")
 
 
 def _region(value: Plain) -> Region:

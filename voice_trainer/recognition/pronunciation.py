@@ -11,52 +11,8 @@ import shutil
 import subprocess
 from collections.abc import Mapping
 
+from voice_trainer.phraseology.phones import ARPABET
 from voice_trainer.recognition.ports import RecogniserError
-
-ARPABET = frozenset(
-    [
-        "AA",
-        "AE",
-        "AH",
-        "AO",
-        "AW",
-        "AY",
-        "B",
-        "CH",
-        "D",
-        "DH",
-        "EH",
-        "ER",
-        "EY",
-        "F",
-        "G",
-        "HH",
-        "IH",
-        "IY",
-        "JH",
-        "K",
-        "L",
-        "M",
-        "N",
-        "NG",
-        "OW",
-        "OY",
-        "P",
-        "R",
-        "S",
-        "SH",
-        "T",
-        "TH",
-        "UH",
-        "UW",
-        "V",
-        "W",
-        "Y",
-        "Z",
-        "ZH",
-    ]
-)
-"""The phones of the CMU Pronouncing Dictionary (its file `cmudict.phones`), without stress marks."""
 
 TRADE_PRONUNCIATIONS: Mapping[str, tuple[str, ...]] = {
     # The digits as AIM table 4-2-2 and ICAO Annex 10 volume II 5.2.1.4.3.1 want them said, and 'oh' for zero;
