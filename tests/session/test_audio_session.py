@@ -1,0 +1,167 @@
+"""The loop over audio, in virtual time, with the shipped fakes: who is heard when, and what is written down."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.scenes import drill_of
+from voice_trainer.archive.journal_file import JournalWriter, read_journal
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
+from voice_trainer.audio.virtual import ClockedSpeaker, ScheduledSource, VirtualMicrophone
+from voice_trainer.debrief.report import debrief_of, differences
+from voice_trainer.drills.domain import domain_of
+from voice_trainer.drills.model import Drill
+from voice_trainer.grading.replay import replay
+from voice_trainer.journal.events import (
+    Accepted,
+    AnyDecision,
+    AnyFact,
+    CueEnded,
+    CueStarted,
+    Header,
+    Heard,
+    ListeningStarted,
+    ListeningStopped,
+    Settings,
+    SpeechStarted,
+)
+from voice_trainer.recognition.scripted import ScriptedRecogniser
+from voice_trainer.sequencing.sequencer import Sequencer
+from voice_trainer.session.booth import Booth
+from voice_trainer.session.diary import Diary
+from voice_trainer.session.ears import Ears
+from voice_trainer.session.mouth import Mouth
+from voice_trainer.session.run import AudioSession
+from voice_trainer.voices.casting import Casting
+from voice_trainer.voices.ports import VoiceStyle
+from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
+from voice_trainer.voices.scripted import ScriptedVoice
+
+GEAR = {"calls": [{"call": "gear", "say": "gear down", "window": {"within_seconds": 4}}]}
+LONG_CUE = "a cue of many words that goes on for a good while so that one can talk into it"
+
+
+@pytest.fixture(scope="module")
+def gear_down() -> Samples:
+    return Pyttsx3Voice().render("gear down", VoiceStyle("gmw/en-us"))
+
+
+def long_cue(*, urgent: bool = False) -> Drill:
+    drill = drill_of(GEAR).model_dump()
+    drill["steps"][0]["cue"] = {"speaker": "instructor", "say": LONG_CUE, "urgent": urgent}
+    return Drill.model_validate(drill)
+
+
+def run(
+    drill: Drill,
+    said: dict[float, Samples],
+    folder: Path,
+    *,
+    headset: bool = False,
+    script: tuple[str, ...] = ("gear down",) * 9,
+) -> list[AnyFact | AnyDecision]:
+    settings = Settings(listening="headset" if headset else "half-duplex")
+    voice = ScriptedVoice()
+    booth = Booth(voice, Casting.of(voice))
+    recogniser = ScriptedRecogniser(["gear down"] * 9)
+    recogniser.prepare(domain_of(drill), {})
+    source = ScheduledSource(noise_dbfs=-66.0)
+    for at_seconds, clip in said.items():
+        source.say(at_seconds, clip)
+    path = folder / "session.jsonl"
+    header = Header(
+        program="test", session="s", started_utc="now", drill=drill.model_dump(mode="json"), settings=settings
+    )
+    ears = Ears(recogniser, in_step=True)
+    with JournalWriter(path, header) as journal:
+        session = AudioSession(
+            Sequencer(drill, settings),
+            VirtualMicrophone(source),
+            Mouth(ClockedSpeaker(), booth, in_step=True),
+            ears,
+            Diary(journal),
+            headset=headset,
+        )
+        session.run()
+    booth.close()
+    ears.close()
+    kept = read_journal(path)
+    again = replay(drill, settings, kept.records)
+    assert differences(kept.records, again) == []
+    return list(kept.records)
+
+
+def verdict(drill: Drill, records: list[AnyFact | AnyDecision]) -> str:
+    header = Header(
+        program="test",
+        session="s",
+        started_utc="now",
+        drill=drill.model_dump(mode="json"),
+        settings=Settings(),
+    )
+    (settled,) = debrief_of(header, records).grade.verdicts
+    return settled.verdict
+
+
+def cue_times(records: list[AnyFact | AnyDecision]) -> tuple[float, float]:
+    began = next(r.at_seconds for r in records if isinstance(r, CueStarted))
+    return began, next(r.at_seconds for r in records if isinstance(r, CueEnded))
+
+
+def test_half_duplex_hears_nothing_while_it_speaks_and_holds_nothing_against_anybody(
+    gear_down: Samples, tmp_path: Path
+) -> None:
+    drill = long_cue()
+    records = run(drill, {1.0: gear_down, 9.5: gear_down}, tmp_path)
+    began, ended = cue_times(records)
+    assert ended > 3.0
+    onsets = [r.onset_seconds for r in records if isinstance(r, SpeechStarted)]
+    assert all(not began <= onset <= ended for onset in onsets)
+    assert len(onsets) == 1
+    assert sum(isinstance(r, ListeningStopped) for r in records) == sum(
+        isinstance(r, ListeningStarted) for r in records
+    )
+    assert verdict(drill, records) == "correct"
+
+
+def test_a_headset_listens_always(gear_down: Samples, tmp_path: Path) -> None:
+    drill = long_cue()
+    records = run(drill, {1.0: gear_down}, tmp_path, headset=True)
+    _, ended = cue_times(records)
+    accepted = next(r for r in records if isinstance(r, Accepted))
+    assert accepted.onset_seconds < ended
+    assert not any(isinstance(r, ListeningStopped) for r in records)
+    assert verdict(drill, records) == "correct"
+
+
+def test_a_cue_waits_for_the_student_who_speaks(gear_down: Samples, tmp_path: Path) -> None:
+    drill = Drill.model_validate(
+        long_cue().model_dump() | {"steps": [long_cue().steps[0].model_dump() | {"after_seconds": 0.5}]}
+    )
+    records = run(drill, {0.2: gear_down, 9.5: gear_down}, tmp_path)
+    began, _ = cue_times(records)
+    heard = next(r.at_seconds for r in records if isinstance(r, Heard))
+    assert began >= heard
+
+
+def test_the_onset_is_where_the_first_word_begins(gear_down: Samples, tmp_path: Path) -> None:
+    at_seconds = 8.0
+    records = run(long_cue(), {at_seconds: gear_down}, tmp_path)
+    onset = next(r.onset_seconds for r in records if isinstance(r, SpeechStarted))
+    assert onset == pytest.approx(at_seconds, abs=0.15)
+    assert len(gear_down) / SAMPLE_RATE_HZ < 1.5
+
+
+def test_late_by_the_clock_that_stands_still_while_the_trainer_speaks(
+    gear_down: Samples, tmp_path: Path
+) -> None:
+    drill = long_cue()
+    _, ended = cue_times(run(drill, {8.0: gear_down}, tmp_path / "first"))
+    in_time = run(drill, {ended + 3.6: gear_down}, tmp_path / "second")
+    assert verdict(drill, in_time) == "correct"
+    late = run(drill, {ended + 4.8: gear_down}, tmp_path / "third")
+    assert verdict(drill, late) == "late"
+    never = run(drill, {}, tmp_path / "fourth")
+    assert verdict(drill, never) == "missed"
