@@ -12,7 +12,7 @@ Role = Literal["instructor", "controller", "aeroplane", "student"]
 
 ROLES: tuple[Role, ...] = ("instructor", "controller", "aeroplane", "student")
 
-_WORDS_PER_MINUTE: dict[Role, int] = {"instructor": 165, "controller": 175, "aeroplane": 165, "student": 160}
+_WORDS_PER_MINUTE: dict[Role, int] = {"instructor": 160, "controller": 160, "aeroplane": 165, "student": 160}
 
 _ESPEAK_VOICES: dict[Role, tuple[str, ...]] = {
     "instructor": ("gmw/en-gb-x-rp", "gmw/en"),
