@@ -37,6 +37,11 @@ class Aligner:
         """Whether the dictionary holds `word`."""
         return self._decoder.lookup_word(word) is not None
 
+    def phones(self, word: str) -> str:
+        """The phones of a word, guessed where the dictionary lacks it."""
+        known = self._decoder.lookup_word(word)
+        return str(known) if known is not None else guessed_pronunciation(word)
+
     def add(self, word: str, phones: str) -> None:
         """Teach the dictionary a word, unless it is known; raises RecogniserError for phones that are none."""
         if not self.knows(word):

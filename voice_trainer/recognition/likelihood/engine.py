@@ -33,7 +33,13 @@ from voice_trainer.recognition.likelihood.model import (
     model_folder,
 )
 from voice_trainer.recognition.likelihood.search import USUAL, WIDE, Found, Width, search
-from voice_trainer.recognition.likelihood.thresholds import LOOK_AGAIN_GAP_NATS, FreeSpeech, clarity
+from voice_trainer.recognition.likelihood.second_opinion import preferred
+from voice_trainer.recognition.likelihood.thresholds import (
+    LOOK_AGAIN_GAP_NATS,
+    NAME_NATS,
+    FreeSpeech,
+    clarity,
+)
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
 from voice_trainer.recognition.likelihood.trimming import Speech, trim
 from voice_trainer.recognition.likelihood.twins import rivals
@@ -42,6 +48,10 @@ from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
 
 ENGINE = "likelihood (moonshine tiny-en, moonshine-voice 0.1.0)"
 INTERPRETATIONS = 5
+RIVALS = 7
+RIVAL_NATS = 12.0
+"""A second opinion is asked for about so many sentences at most, and none further behind than that."""
+
 NO_RIVAL_NATS = 16.0
 """The margin of a sentence without any rival: what the search would have dropped is at least so far away."""
 
@@ -118,7 +128,11 @@ class LikelihoodRecogniser:
                     start_seconds=start_seconds, end_seconds=end_seconds, clarity="not a call", engine=ENGINE
                 )
             ranked, margin, gap = heard.ranked, heard.margin, heard.gap
-            judged = clarity(margin, gap, ranked[0].sentence.path.rewarded, heard.free)
+            agrees = self._second_opinion(samples, speech, ranked)
+            names = sum(word in self._pronounce for word in ranked[0].words)
+            judged = clarity(
+                margin, gap - NAME_NATS * names, ranked[0].sentence.path.rewarded, heard.free, agrees=agrees
+            )
             interpretations: tuple[Interpretation, ...] = ()
             if judged != "not a call":
                 interpretations = self._timed(ranked[:INTERPRETATIONS], samples, speech, start_seconds)
@@ -185,6 +199,17 @@ class LikelihoodRecogniser:
             )
             known.add(key)
         return sorted(ranked, key=lambda meant: (-meant.value, meant.words))
+
+    def _second_opinion(self, samples: Samples, speech: Speech, ranked: Sequence[Meant]) -> bool:
+        """Whether an independent acoustic model, too, prefers the best sentence to its nearest rivals."""
+        near = [meant.words for meant in ranked if ranked[0].value - meant.value < RIVAL_NATS][:RIVALS]
+        if len(near) < 2:
+            return True
+        cut = samples[speech.first : speech.first + len(speech.samples)]
+        return preferred(cut, near, self._phones) == 0
+
+    def _phones(self, word: str) -> str:
+        return self._pronounce.get(word) or self._aligner.phones(word)
 
     def _timed(
         self, ranked: Sequence[Meant], samples: Samples, speech: Speech, start_seconds: float
