@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import re
+import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -80,3 +84,47 @@ def test_pipes_and_no_color_get_plain_text(tmp_path: Path) -> None:
     )
     assert "\x1b" not in run.stdout
     assert all(ord(c) < 128 for c in run.stdout)
+
+
+def test_ctrl_c_ends_the_session_and_debriefs(tmp_path: Path) -> None:
+    journal = tmp_path / "session.jsonl"
+    process = subprocess.Popen(
+        [
+            sys.executable,
+            "-m",
+            "voice_trainer",
+            "run",
+            "brannock-clearance",
+            "--input=typed",
+            "--journal",
+            journal,
+        ],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        env=os.environ | {"VOICE_TRAINER_HOME": str(tmp_path), "NO_COLOR": "1", "PYTHONUNBUFFERED": "1"},
+        text=True,
+    )
+    assert process.stdin is not None
+    assert process.stdout is not None
+    process.stdin.write("+3\n")
+    process.stdin.flush()
+    while "Controller" not in process.stdout.readline():
+        pass
+    process.send_signal(signal.SIGINT)
+    out, _ = process.communicate(timeout=30)
+    assert process.returncode == 0
+    assert "ended: by the student" in out
+    assert "Debrief: " in out
+    assert read_journal(journal).torn is None
+
+
+def test_a_frozen_session_does_not_wait_for_ever(tmp_path: Path) -> None:
+    done = voice_trainer(
+        "run",
+        "kelda-outbound",
+        "--input=typed",
+        home=tmp_path,
+        stdin="trainer freeze\n+99999999999\n",
+        timeout=50,
+    )
+    assert done.returncode == 0

@@ -134,7 +134,11 @@ def run_typed(drill: Drill, settings: Settings, path: Path, out: Console) -> Non
     lines = iter(sys.stdin)
     with JournalWriter(path, header) as journal:
         diary = Diary(journal, (LiveLines(out),))
-        TypedSession(Sequencer(drill, settings), domain_of(drill), diary, lambda: next(lines, None)).run()
+        session = TypedSession(Sequencer(drill, settings), domain_of(drill), diary, lambda: next(lines, None))
+        try:
+            session.run()
+        except KeyboardInterrupt:
+            session.end("by the student")
 
 
 def header_of(

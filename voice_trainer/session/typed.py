@@ -31,6 +31,7 @@ from voice_trainer.session.diary import Diary
 SECONDS_A_WORD = 0.4
 REACTION_SECONDS = 0.5
 TICK_SECONDS = 0.1
+LONGEST_WAIT_SECONDS = 3600.0
 WAIT = re.compile(r"\+(\d+(?:\.\d+)?)")
 
 
@@ -54,14 +55,18 @@ class TypedSession:
         while not self._over:
             line = self._read_line()
             if line is None:
-                self._send(Ended(at_seconds=at(self._now), reason="end of the input"))
-                self._over = True
+                self.end("end of the input")
             elif not line.strip():
                 self._pass_time(1.0)
             elif wait := WAIT.fullmatch(line.strip()):
-                self._pass_time(float(wait[1]))
+                self._pass_time(min(float(wait[1]), LONGEST_WAIT_SECONDS))
             else:
                 self._utter(line)
+
+    def end(self, reason: str) -> None:
+        """End the drill now, wherever it is."""
+        self._send(Ended(at_seconds=at(self._now), reason=reason))
+        self._over = True
 
     def _utter(self, line: str) -> None:
         self._pass_time(REACTION_SECONDS)
@@ -107,7 +112,5 @@ class TypedSession:
             if isinstance(command, Speak):
                 self._cues.append(command)
             elif isinstance(command, Finish):
-                ended = Ended(at_seconds=at(self._now), reason=command.reason)
-                self._diary.write(self._sequencer.receive(ended).records)
-                self._over = True
+                self.end(command.reason)
                 return
