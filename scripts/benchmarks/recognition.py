@@ -134,12 +134,12 @@ class Corpus:
         return np.clip(values + noise, -32768, 32767).astype(np.int16)
 
 
-def measure(size: int, seed: int) -> dict[tuple[str, str], Tally]:
+def measure(size: int, seed: int, engines: Sequence[str] = ENGINES) -> dict[tuple[str, str], Tally]:
     """Every engine over `size` calls and a fifth as many other sentences."""
-    tallies = {(engine, condition): Tally() for engine in ENGINES for condition in CONDITIONS}
+    tallies = {(engine, condition): Tally() for engine in engines for condition in CONDITIONS}
     with tempfile.TemporaryDirectory() as folder:
         corpus = Corpus(seed, Path(folder))
-        recognisers = {engine: choose_recogniser(engine) for engine in ENGINES}
+        recognisers = {engine: choose_recogniser(engine) for engine in engines}
         for recogniser in recognisers.values():
             recogniser.prepare(corpus.grammar, corpus.pronounce)
         for number in range(size):
@@ -196,11 +196,12 @@ def main() -> None:
     )
     arguments.add_argument("--size", type=int, default=300, help="how many calls (default 300: some minutes)")
     arguments.add_argument("--seed", type=int, default=11)
+    arguments.add_argument("--engine", action="append", help="only this one; may be given again")
     options = arguments.parse_args()
     print(
         "Synthetic speech, eleven voices; calls heard clearly and right, clearly and wrong, or asked for again.\n"
     )
-    print(table(measure(options.size, options.seed)))
+    print(table(measure(options.size, options.seed, options.engine or ENGINES)))
 
 
 if __name__ == "__main__":

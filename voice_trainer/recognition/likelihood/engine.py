@@ -128,7 +128,7 @@ class LikelihoodRecogniser:
                     start_seconds=start_seconds, end_seconds=end_seconds, clarity="not a call", engine=ENGINE
                 )
             ranked, margin, gap = heard.ranked, heard.margin, heard.gap
-            agrees = self._second_opinion(samples, speech, ranked)
+            agrees = self._second_opinion(samples, ranked)
             names = sum(word in self._pronounce for word in ranked[0].words)
             judged = clarity(
                 margin, gap - NAME_NATS * names, ranked[0].sentence.path.rewarded, heard.free, agrees=agrees
@@ -200,13 +200,12 @@ class LikelihoodRecogniser:
             known.add(key)
         return sorted(ranked, key=lambda meant: (-meant.value, meant.words))
 
-    def _second_opinion(self, samples: Samples, speech: Speech, ranked: Sequence[Meant]) -> bool:
+    def _second_opinion(self, samples: Samples, ranked: Sequence[Meant]) -> bool:
         """Whether an independent acoustic model, too, prefers the best sentence to its nearest rivals."""
         near = [meant.words for meant in ranked if ranked[0].value - meant.value < RIVAL_NATS][:RIVALS]
         if len(near) < 2:
             return True
-        cut = samples[speech.first : speech.first + len(speech.samples)]
-        return preferred(cut, near, self._phones) == 0
+        return preferred(samples, near, self._phones) == 0
 
     def _phones(self, word: str) -> str:
         return self._pronounce.get(word) or self._aligner.phones(word)
