@@ -1,13 +1,14 @@
 """The unmodified program, live: a private PulseAudio, and a student that reacts to the cues it hears.
 
 Both drills, with deliberate mistakes, once live, once in virtual time, and once from the recording of the live
-session. Live and recorded agree in every verdict and in times. In virtual time the sound is not quite the same,
-and what is on the edge of being made out may fall to the other side: then, and only then, verdicts may differ,
-and never so that a call that was said right is graded wrong.
+session. They agree in verdicts, order and times up to the first utterance that could not be made out: there the
+trainer asks again, and a recorded student can't wait for that. In none of them, ever, is a call that was said
+right graded wrong.
 """
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
@@ -42,9 +43,9 @@ def verdicts(journal: Journal) -> dict[tuple[str, str], str]:
     return {(v.step, v.call): v.verdict for v in debrief.grade.verdicts}
 
 
-def doubts_of(journal: Journal) -> int:
-    """How many utterances could not be made out for sure."""
-    return sum(isinstance(r, Heard) and r.hearing.clarity != "clear" for r in journal.records)
+def doubts_of(journal: Journal) -> list[float]:
+    """When there were utterances that could not be made out for sure."""
+    return [r.at_seconds for r in journal.records if isinstance(r, Heard) and r.hearing.clarity != "clear"]
 
 
 def moments(journal: Journal) -> dict[tuple[str, str], float]:
@@ -132,35 +133,30 @@ def test_live_virtual_and_recorded_agree(name: str, tmp_path: Path) -> None:
     }
 
     found = {way: verdicts(journal) for way, journal in journals.items()}
-    assert found["live"] == found["recorded"]  # the same sound: whatever was made out, both made it out alike
     wanted = {(m.step, m.call): m.verdict for m in made}
     for way, journal in journals.items():
-        doubts = doubts_of(journal)
+        doubts = len(doubts_of(journal))
         astray = {key: v for key, v in found[way].items() if v != wanted.get(key, "correct")}
         print(
-            f"{name}, {way}: {doubts} utterances in doubt, {len(astray)} verdicts other than deserved: {astray}"
+            f"{name}, {way}: {doubts} utterances in doubt, verdicts other than deserved: {astray or 'none'}"
         )
-        # A call that was said right is never graded wrong, and a doubt costs no more than what it was about.
-        assert set(astray.values()) <= {"unclear", "missed", "incomplete"}, way
-        assert len(astray) <= 2 * doubts, way
-
+        # A call that was said right is never graded wrong, and without a doubt everything is as deserved.
+        assert set(astray.values()) <= {"unclear", "missed", "incomplete", "late"}, way
+        assert len(astray) <= 3 * doubts, way
     assert is_deaf_while_it_speaks(live)
 
-    same_sound = {way: moments(journals[way]) for way in ("live", "recorded")}
-    for key, moment in same_sound["live"].items():
-        assert same_sound["recorded"][key] == pytest.approx(moment, abs=RECORDED_AGREES_WITHIN_SECONDS)
-    times = {way: onsets(journal) for way, journal in journals.items()}
-    clear = [
-        key
-        for key in times["live"]
-        if found["live"][key] == found["virtual"].get(key) == wanted.get(key, "correct")
-    ]
-    assert len(clear) >= len(wanted)
-    for key in clear:
-        if not doubts_of(live) + doubts_of(journals["virtual"]):
-            assert times["virtual"][key] == pytest.approx(
-                times["live"][key], abs=VIRTUAL_AGREES_WITHIN_SECONDS
-            )
+    # Up to the first doubt (the trainer asks again, and the recorded student can't wait for that) all is the same.
+    until = min((moment for journal in journals.values() for moment in doubts_of(journal)), default=math.inf)
+    at = {way: moments(journal) for way, journal in journals.items()}
+    after_cue = {way: onsets(journal) for way, journal in journals.items()}
+    same = [key for key, moment in at["live"].items() if moment < until - 10.0]
+    assert len(same) >= 3
+    for key in same:
+        assert at["recorded"][key] == pytest.approx(at["live"][key], abs=RECORDED_AGREES_WITHIN_SECONDS)
+        assert after_cue["virtual"][key] == pytest.approx(
+            after_cue["live"][key], abs=VIRTUAL_AGREES_WITHIN_SECONDS
+        )
+        assert found["live"][key] == found["recorded"][key] == found["virtual"][key]
 
     for way, journal in journals.items():
         again = replay(drill, journal.header.settings, journal.records)
