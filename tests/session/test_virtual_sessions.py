@@ -25,7 +25,7 @@ pytestmark = pytest.mark.slow
 VOICES = ("gmw/en-us", "gmw/en-us+f3", "gmw/en-us+m3", "gmw/en-us+f4", "gmw/en-gb-x-rp")
 DRILLS = ("brannock-clearance", "kelda-outbound")
 
-FAULTS_OF_DOUBT = ("unclear", "missed", "incomplete")
+FAULTS_OF_DOUBT = ("unclear", "missed", "incomplete", "late")
 """What a right call may come to when it could not be made out, or was drowned by the trainer asking again."""
 
 LEFT_OF_A_SWAP = "correct"
