@@ -292,3 +292,10 @@ def test_the_time_that_one_call_takes_is_not_held_against_another_flow() -> None
     silent = Scene(drill).begin("crossing").say(RIGHT[0]).fly("wings level 333").begin("level")
     silent.say("start the clock", after=3.5)
     assert silent.verdicts()["clock"] == "late"
+
+
+def test_a_grouped_number_is_the_right_value_with_a_remark_on_style(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say("turn right heading three thirty three").say_all(RIGHT[1:])
+    turn = next(v for v in scene.grade().verdicts if v.call == "turn")
+    assert turn.verdict == "correct"
+    assert any("three three three" in remark for remark in turn.remarks)
