@@ -181,7 +181,7 @@ def run_with_audio(
     from voice_trainer.session.recorded import RecordedMicrophone
     from voice_trainer.session.run import AudioSession
 
-    live = "mic" in (settings.input,) or settings.output == "speaker"
+    live = settings.input == "mic" or settings.output == "speaker"
     with ExitStack() as opened:
         voice, casting = cast_voices(
             options, out, needed=settings.output != "none" or settings.input == "student"

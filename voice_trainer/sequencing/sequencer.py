@@ -91,6 +91,7 @@ class Sequencer:
         self._paused_since: float | None = None
         self._paused_total = 0.0
         self._next_position = 0.0
+        self._silencing = False
         self._over = False
 
     @property
@@ -246,8 +247,8 @@ class Sequencer:
         if not self._waiting or (self.paused and not self._waiting[0][1]):
             return
         urgent = next((entry for entry in self._waiting if entry[1]), None)
-        if urgent is not None and self._last_spoken is not None and not self.floor.is_free_for(urgent=True):
-            if not any(isinstance(c, FallSilent) for c in outcome.commands) and not self._silencing:
+        if urgent is not None and not self.floor.is_free_for(urgent=True):
+            if not self._silencing:
                 outcome.commands.append(FallSilent())
                 self._silencing = True
             return
@@ -269,5 +270,3 @@ class Sequencer:
         flow = self.drill.step_named(step).flow
         assert flow is not None
         return next(c for c in flow.calls if c.call == call)
-
-    _silencing = False
