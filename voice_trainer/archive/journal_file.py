@@ -170,7 +170,7 @@ def read_journal(path: Path) -> Journal:
     version, or when a line other than a cut-off last one can't be read.
     """
     if path.exists() and not path.is_file():
-        raise ArchiveError(f"{path}: this is not a file; name a journal, such as session.jsonl")
+        raise ArchiveError(f"{path}: the journal can't be read (not a file); name one, such as session.jsonl")
     try:
         content = path.read_bytes()
     except OSError as error:
