@@ -44,6 +44,19 @@ def test_words_joined_with_pauses_are_found_where_they_were_put() -> None:
     assert max(off) < 0.2
 
 
+def test_digital_silence_around_the_words_does_no_harm() -> None:
+    words = ["maintain", "two", "thousand", "nine", "hundred"]
+    sound = word_sound(" ".join(words))
+    quiet = np.zeros(8_000, np.int16)
+    hiss = np.random.default_rng(1).normal(0, 4, len(sound) + 16_000)
+    silent = np.concatenate([quiet, sound, quiet])
+    for (_, start, end), (_, other_start, other_end) in zip(
+        align(silent, words, {}), align((silent + hiss).astype(np.int16), words, {}), strict=True
+    ):
+        assert start == pytest.approx(other_start, abs=0.05)
+        assert end == pytest.approx(other_end, abs=0.05)
+
+
 def test_a_word_that_no_dictionary_has_gets_the_pronunciation_that_is_given() -> None:
     sound = np.concatenate([np.zeros(3200, np.int16), word_sound("direct torvin"), np.zeros(3200, np.int16)])
     timed = align(sound, ["direct", "torvinx"], {"torvinx": "T AO R V IH N"})

@@ -10,6 +10,7 @@ import threading
 from collections.abc import Mapping, Sequence
 from functools import cache
 
+import numpy as np
 from pocketsphinx import Decoder
 
 from voice_trainer.recognition.ports import Samples
@@ -22,6 +23,7 @@ TimedWord = tuple[str, float, float]
 """A word, its start and its end, in seconds from the first sample."""
 
 _NINER = "N AY N ER"
+_DITHER_STEPS = 1.5
 
 
 class Aligner:
@@ -70,7 +72,7 @@ class Aligner:
         try:
             self._decoder.set_align_text(" ".join(words))
             self._decoder.start_utt()
-            self._decoder.process_raw(samples.tobytes(), full_utt=True)
+            self._decoder.process_raw(dithered(samples).tobytes(), full_utt=True)
             self._decoder.end_utt()
         except RuntimeError:
             # It gives no reason, and there is none that could not be met with the fallback of `align`.
@@ -82,6 +84,12 @@ class Aligner:
                 end = (segment.end_frame + 1) * FRAME_SECONDS
                 found.append((text, segment.start_frame * FRAME_SECONDS, end))
         return found
+
+
+def dithered(samples: Samples) -> Samples:
+    """`samples` with a trace of noise, the same each time: sound with digital silence in it can't be aligned."""
+    noise = np.random.default_rng(0).normal(0.0, _DITHER_STEPS, len(samples))
+    return np.asarray(np.clip(np.rint(samples + noise), -32768, 32767), np.int16)
 
 
 def guessed_pronunciation(word: str) -> str:

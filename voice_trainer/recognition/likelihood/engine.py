@@ -33,7 +33,7 @@ from voice_trainer.recognition.likelihood.model import (
     model_folder,
 )
 from voice_trainer.recognition.likelihood.search import USUAL, WIDE, Found, Width, search
-from voice_trainer.recognition.likelihood.second_opinion import preferred
+from voice_trainer.recognition.likelihood.second_opinion import Opinion, second_opinion
 from voice_trainer.recognition.likelihood.thresholds import (
     LOOK_AGAIN_GAP_NATS,
     NAME_NATS,
@@ -128,14 +128,16 @@ class LikelihoodRecogniser:
                     start_seconds=start_seconds, end_seconds=end_seconds, clarity="not a call", engine=ENGINE
                 )
             ranked, margin, gap = heard.ranked, heard.margin, heard.gap
-            agrees = self._second_opinion(samples, ranked)
+            opinion = self._second_opinion(samples, speech, ranked)
             names = sum(word in self._pronounce for word in ranked[0].words)
             judged = clarity(
-                margin, gap - NAME_NATS * names, ranked[0].sentence.path.rewarded, heard.free, agrees=agrees
+                margin, gap - NAME_NATS * names, ranked[0].sentence.path.rewarded, heard.free, opinion
             )
             interpretations: tuple[Interpretation, ...] = ()
             if judged != "not a call":
-                interpretations = self._timed(ranked[:INTERPRETATIONS], samples, speech, start_seconds)
+                interpretations = self._timed(
+                    ranked[:INTERPRETATIONS], opinion, samples, speech, start_seconds
+                )
             return Hearing(
                 start_seconds=start_seconds,
                 end_seconds=end_seconds,
@@ -200,23 +202,32 @@ class LikelihoodRecogniser:
             known.add(key)
         return sorted(ranked, key=lambda meant: (-meant.value, meant.words))
 
-    def _second_opinion(self, samples: Samples, ranked: Sequence[Meant]) -> bool:
-        """Whether an independent acoustic model, too, prefers the best sentence to its nearest rivals."""
-        near = [meant.words for meant in ranked if ranked[0].value - meant.value < RIVAL_NATS][:RIVALS]
-        if len(near) < 2:
-            return True
-        return preferred(samples, near, self._phones) == 0
+    def _second_opinion(self, samples: Samples, speech: Speech, ranked: Sequence[Meant]) -> Opinion:
+        """What an independent acoustic model says of the best sentence and its nearest rivals."""
+        best = ranked[0].value
+        near = [meant for meant in ranked if best - meant.value < RIVAL_NATS][:RIVALS]
+        return second_opinion(
+            _cut(samples, speech),
+            [meant.words for meant in near],
+            [best - meant.value for meant in near],
+            self._phones,
+        )
 
     def _phones(self, word: str) -> str:
         return self._pronounce.get(word) or self._aligner.phones(word)
 
     def _timed(
-        self, ranked: Sequence[Meant], samples: Samples, speech: Speech, start_seconds: float
+        self,
+        ranked: Sequence[Meant],
+        opinion: Opinion,
+        samples: Samples,
+        speech: Speech,
+        start_seconds: float,
     ) -> tuple[Interpretation, ...]:
-        first = speech.first
-        cut = samples[first : first + len(speech.samples)]
-        offset = start_seconds + first / SAMPLE_RATE
-        best = self._aligner.align(cut, ranked[0].words, self._pronounce)
+        offset = start_seconds + speech.first / SAMPLE_RATE
+        best = list(opinion.timed) or self._aligner.align(
+            _cut(samples, speech), ranked[0].words, self._pronounce
+        )
         interpretations = []
         for meant in ranked:
             timed = best if meant is ranked[0] else carried_over(best, meant.words)
@@ -239,6 +250,10 @@ class LikelihoodRecogniser:
             )
             interpretations.append(Interpretation(spans=spans, log_likelihood=round(meant.log_likelihood, 3)))
         return tuple(interpretations)
+
+
+def _cut(samples: Samples, speech: Speech) -> Samples:
+    return samples[speech.first : speech.first + len(speech.samples)]
 
 
 def carried_over(timed: Sequence[TimedWord], words: Sequence[str]) -> list[TimedWord]:
