@@ -97,6 +97,21 @@ def test_the_same_audio_gives_the_same_bytes(recogniser: LikelihoodRecogniser) -
     assert recogniser.hear(samples, 12.5).model_dump_json() == first
 
 
+def test_an_unclear_hearing_does_not_depend_on_what_was_heard_before(
+    other_engine: LikelihoodRecogniser,
+) -> None:
+    other_engine.prepare(grammar_of(*CALLS), {})
+    noise = np.random.default_rng(1).normal(0.0, 1500.0, 60_000)
+    sounds = []
+    for said in ("squawk four six one two", "descend and maintain two thousand niner hundred"):
+        sound = speech(said)
+        sounds.append(np.clip(sound + noise[: len(sound)], -32768, 32767).astype(np.int16))
+    forwards = [other_engine.hear(sound, 0.0) for sound in sounds]
+    backwards = [other_engine.hear(sound, 0.0) for sound in reversed(sounds)]
+    assert forwards == backwards[::-1]
+    assert any(hearing.clarity == "unclear" and hearing.interpretations for hearing in forwards)
+
+
 def test_what_is_heard_does_not_depend_on_the_value_that_is_expected(
     other_engine: LikelihoodRecogniser,
 ) -> None:

@@ -43,7 +43,7 @@ from voice_trainer.recognition.likelihood.thresholds import (
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
 from voice_trainer.recognition.likelihood.trimming import Speech, trim
 from voice_trainer.recognition.likelihood.twins import rivals
-from voice_trainer.recognition.likelihood.writing import Writing
+from voice_trainer.recognition.likelihood.writing import Words, Writing
 from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
 
 ENGINE = "likelihood (moonshine tiny-en, moonshine-voice 0.1.0)"
@@ -216,6 +216,11 @@ class LikelihoodRecogniser:
     def _phones(self, word: str) -> str:
         return self._pronounce.get(word) or self._aligner.phones(word)
 
+    def _times(self, samples: Samples, words: Words) -> list[TimedWord]:
+        """When each word was said, if these were the words; without a memory of what was aligned before."""
+        alone = second_opinion(samples, [words], [0.0], self._phones)
+        return list(alone.timed) or spread(words, 0.0, len(samples) / SAMPLE_RATE)
+
     def _timed(
         self,
         ranked: Sequence[Meant],
@@ -225,9 +230,7 @@ class LikelihoodRecogniser:
         start_seconds: float,
     ) -> tuple[Interpretation, ...]:
         offset = start_seconds + speech.first / SAMPLE_RATE
-        best = list(opinion.timed) or self._aligner.align(
-            _cut(samples, speech), ranked[0].words, self._pronounce
-        )
+        best = list(opinion.timed) or self._times(_cut(samples, speech), ranked[0].words)
         interpretations = []
         for meant in ranked:
             timed = best if meant is ranked[0] else carried_over(best, meant.words)
