@@ -30,7 +30,13 @@ def test_every_command_is_in_the_readme(command: str, tmp_path: Path) -> None:
 
 
 def test_every_option_that_the_readme_names_exists() -> None:
-    named = set(re.findall(r"`?(--[a-z][a-z-]+)", README)) - {"--help", "--fast", "--long", "--size", "--half"}
+    named = set(re.findall(r"`?(--[a-z][a-z-]+)", README)) - {
+        "--help",
+        "--fast",
+        "--long",
+        "--size",
+        "--half",
+    }
     known = set(re.findall(r"--[a-z][a-z-]+", parser().format_help()))
     for action in parser()._subparsers._group_actions[0].choices.values():  # type: ignore[union-attr, attr-defined]
         known |= set(re.findall(r"--[a-z][a-z-]+", action.format_help()))
