@@ -41,6 +41,14 @@ def test_the_same_request_gives_the_same_samples_and_threads_do_not_disturb_each
     assert all(np.array_equal(samples, alone[i % 3]) for i, samples in enumerate(together))
 
 
+def test_many_at_once_are_all_spoken_in_the_voice_and_at_the_rate_asked_for(voice):
+    """One in a hundred was spoken with espeak-ng's own voice and rate while the child used runAndWait."""
+    style = VoiceStyle("gmw/en-us+f3", words_per_minute=120)
+    with ThreadPoolExecutor(4) as pool:
+        clips = list(pool.map(lambda _: voice.render("Gear down.", style).tobytes(), range(100)))
+    assert len(set(clips)) == 1
+
+
 def test_faster_is_shorter(voice):
     slow = voice.render(SENTENCE, VoiceStyle("gmw/en-us", words_per_minute=120))
     fast = voice.render(SENTENCE, VoiceStyle("gmw/en-us", words_per_minute=240))

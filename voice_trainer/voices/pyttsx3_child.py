@@ -1,8 +1,9 @@
 """One text to one WAV file, in a process of its own: `python -m voice_trainer.voices.pyttsx3_child`.
 
-pyttsx3 with espeak-ng speaks exactly one text a process; it drops what is queued after it. And it returns from
-`runAndWait` at once, while espeak-ng's own thread still synthesises: a process that ends there leaves no file,
-or half of one, so this one waits for the end of the utterance.
+pyttsx3 with espeak-ng speaks exactly one text a process; it drops what is queued after it. `runAndWait` won't
+do: it begins by cancelling what is in espeak-ng's queue, and the voice and the rate that were just set may still
+be there (about one text in a hundred was spoken with the default ones). `startLoop` cancels nothing. An error in
+espeak-ng's own thread leaves that loop running for ever, so it gets a thread that the process may end without.
 
 The request is JSON on standard input, the answer JSON on standard output:
 
@@ -65,7 +66,7 @@ def _answer(request: dict[str, Any]) -> dict[str, Any]:
     engine.setProperty("voice", request["voice"])
     engine.setProperty("rate", request["words_per_minute"])
     engine.save_to_file(request["text"], request["path"])
-    engine.runAndWait()
+    threading.Thread(target=engine.startLoop, daemon=True).start()
     finished.wait()
     return {"error": str(failures[0])} if failures else {}
 
