@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Slot, Word
 from voice_trainer.phraseology.nodes import Sequence as Parts
+from voice_trainer.phraseology.word_automaton import WordAutomaton
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,72 +152,36 @@ class Automaton:
 
 
 class WordReader:
-    """Where the words of a slot's language can end: a deterministic automaton, built as it is needed."""
+    """Where the words of a slot's language can end."""
 
     def __init__(self, node: Node) -> None:
         """Read the words of `node`, which has no slots."""
-        self._graph = Automaton.of(node)
-        self._sets: dict[frozenset[int], int] = {}
-        self._members: list[frozenset[int]] = []
-        self._targets: list[dict[str, list[int]]] = []
-        self._edges: list[dict[str, int]] = []
-        self._accepting: list[bool] = []
-        self._start = self._number(self._closure([0]))
-
-    def _closure(self, states: list[int]) -> frozenset[int]:
-        closed: set[int] = set()
-        todo = list(states)
-        while todo:
-            state = todo.pop()
-            if state not in closed:
-                closed.add(state)
-                todo.extend(self._graph.skips[state])
-        return frozenset(closed)
-
-    def _number(self, states: frozenset[int]) -> int:
-        number = self._sets.get(states)
-        if number is None:
-            number = self._sets[states] = len(self._members)
-            self._members.append(states)
-            self._accepting.append(self._graph.accept in states)
-            targets: dict[str, list[int]] = {}
-            for state in states:
-                if (edge := self._graph.words[state]) is not None:
-                    targets.setdefault(edge[0], []).append(edge[1])
-            self._edges.append({})
-            self._targets.append(targets)
-        return number
+        self._automaton = WordAutomaton(node, repeats=False)
 
     def ends(self, words: Sequence[str], start: int) -> tuple[int, ...]:
         """Every end of a reading from `start`, longest first."""
         return tuple(self._ends(words, start))[::-1]
 
     def _ends(self, words: Sequence[str], start: int) -> Iterator[int]:
-        state, at = self._start, start
-        while True:
-            if self._accepting[state]:
-                yield at
-            if at == len(words):
+        state: int | None = self._automaton.start
+        for at in range(start, len(words) + 1):
+            if state is None:
                 return
-            word = words[at]
-            after = self._edges[state].get(word)
-            if after is None:
-                targets = self._targets[state].get(word)
-                if targets is None:
-                    return
-                after = self._edges[state][word] = self._number(self._closure(targets))
-            state, at = after, at + 1
+            if self._automaton.complete(state):
+                yield at
+            if at < len(words):
+                state = self._automaton.following(state).get(words[at])
 
     def accepts(self, words: Sequence[str]) -> bool:
         """Whether all of `words` are a sentence of the language."""
-        return len(words) in self._ends(words, 0)
+        return self._automaton.accepts(words)
 
     @property
     def nullable(self) -> bool:
         """Whether silence is a sentence of the language."""
-        return self._accepting[self._start]
+        return self._automaton.complete(self._automaton.start)
 
     @property
     def firsts(self) -> frozenset[str]:
         """The words that a sentence can begin with."""
-        return frozenset(self._targets[self._start])
+        return frozenset(self._automaton.following(self._automaton.start))

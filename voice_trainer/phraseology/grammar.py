@@ -17,6 +17,7 @@ from voice_trainer.phraseology.nodes import Sequence as Parts
 from voice_trainer.phraseology.pattern import Pattern, match_of
 from voice_trainer.phraseology.slot_reader import SlotReader, first_words
 from voice_trainer.phraseology.slots import Region, slot_type
+from voice_trainer.phraseology.word_automaton import WordAutomaton
 
 PhraseKind = Literal["call", "trade", "control"]
 """call: of the drill; trade: a common sentence of the trade outside it; control: said to the trainer."""
@@ -109,6 +110,19 @@ class Grammar:
     @cached_property
     def _node(self) -> Node:
         return Choice(tuple(expanded(phrase.pattern.node, phrase.pattern.region) for phrase in self.phrases))
+
+    @cached_property
+    def sentences(self) -> WordAutomaton:
+        """Phrases, one or more, one after the other."""
+        return WordAutomaton(self.node(), repeats=True)
+
+    def may_go_on(self, words: Sequence[str]) -> bool:
+        """Whether normalised `words` end in the middle of a phrase, or with one that might become a longer one.
+
+        Also true of words that are not phrases only: what these are the beginning of is not known.
+        """
+        state = self.sentences.walk(self.sentences.start, words)
+        return state is None or self.sentences.may_grow(state)
 
     def read(self, words: Sequence[str]) -> tuple[tuple[Piece, ...], ...]:
         """The best ways to cut normalised `words` into phrases; () for no words.

@@ -1,8 +1,7 @@
 """Nodes to a network of words: what an engine that searches one is given.
 
-Thompson's construction (an automaton with silent steps), then the subset construction, then Moore's
-refinement into the smallest automaton: a slot of 400 altitudes shares its digits instead of listing them.
-All three are textbook (Hopcroft, Motwani, Ullman: Introduction to Automata Theory, chapters 2 to 4).
+Moore's refinement of the whole deterministic automaton into the smallest one: a slot of 400 altitudes shares its
+digits instead of listing them (Hopcroft, Motwani, Ullman: Introduction to Automata Theory, chapter 4).
 """
 
 from __future__ import annotations
@@ -10,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Sequence, Slot, Word
+from voice_trainer.phraseology.nodes import Node
+from voice_trainer.phraseology.word_automaton import WordAutomaton
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,75 +42,22 @@ class WordNetwork:
 
 def compile_node(node: Node) -> WordNetwork:
     """The smallest deterministic automaton of `node`; slots must have been expanded into words."""
-    return _minimised(_determinised(_Nondeterministic(node)))
+    return _minimised(_explored(WordAutomaton(node, repeats=False)))
 
 
-class _Nondeterministic:
-    def __init__(self, node: Node) -> None:
-        self.silent: list[list[int]] = []
-        self.spoken: list[list[tuple[str, int]]] = []
-        self.start = self._new()
-        self.end = self._add(node, self.start)
-
-    def _new(self) -> int:
-        self.silent.append([])
-        self.spoken.append([])
-        return len(self.silent) - 1
-
-    def _add(self, node: Node, start: int) -> int:
-        match node:
-            case Word(text):
-                end = self._new()
-                self.spoken[start].append((text, end))
-            case Sequence(parts):
-                end = start
-                for part in parts:
-                    end = self._add(part, end)
-            case Choice(options):
-                end = self._new()
-                for option in options:
-                    fork = self._new()
-                    self.silent[start].append(fork)
-                    self.silent[self._add(option, fork)].append(end)
-            case Maybe(part):
-                end = self._new()
-                fork = self._new()
-                self.silent[start] += [fork, end]
-                self.silent[self._add(part, fork)].append(end)
-            case Slot(key):
-                raise ValueError(f"slot '{key}' has not been expanded into words")
-        return end
-
-    def closure(self, states: Iterable[int]) -> frozenset[int]:
-        seen = set(states)
-        todo = list(seen)
-        while todo:
-            for state in self.silent[todo.pop()]:
-                if state not in seen:
-                    seen.add(state)
-                    todo.append(state)
-        return frozenset(seen)
-
-
-def _determinised(source: _Nondeterministic) -> WordNetwork:
-    first = source.closure([source.start])
-    index = {first: 0}
-    todo = [first]
+def _explored(automaton: WordAutomaton) -> WordNetwork:
+    """All states that can be reached, numbered in the order in which they are met."""
+    numbers = {automaton.start: 0}
     arcs: list[dict[str, int]] = []
-    for states in todo:
-        targets: dict[str, set[int]] = {}
-        for state in sorted(states):
-            for word, target in source.spoken[state]:
-                targets.setdefault(word, set()).add(target)
+    for state in (todo := [automaton.start]):
         row: dict[str, int] = {}
-        for word, reached in targets.items():
-            closed = source.closure(reached)
-            if closed not in index:
-                index[closed] = len(todo)
-                todo.append(closed)
-            row[word] = index[closed]
+        for word, target in automaton.following(state).items():
+            if target not in numbers:
+                numbers[target] = len(todo)
+                todo.append(target)
+            row[word] = numbers[target]
         arcs.append(row)
-    final = frozenset(number for states, number in index.items() if source.end in states)
+    final = frozenset(number for state, number in numbers.items() if automaton.complete(state))
     return WordNetwork(0, tuple(arcs), final)
 
 

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from spoken_calls import grammar_of, speech
 
-from voice_trainer.recognition.likelihood.automaton import WordAutomaton
 from voice_trainer.recognition.likelihood.fit import Fit
 from voice_trainer.recognition.likelihood.meanings import Reader, pooled
 from voice_trainer.recognition.likelihood.model import (
@@ -70,7 +69,7 @@ def test_the_best_of_a_small_domain_is_the_best_of_all_its_sentences(said: str) 
     for text, score in exhaustive(sound, list(spelled)).items():
         oracle[spelled[text]] = np.logaddexp(oracle.get(spelled[text], -np.inf), score)
     grammar = grammar_of("turn left heading (one | two | three | four) eight")
-    writing = Writing(WordAutomaton(grammar.node()), TOKENISER)
+    writing = Writing(grammar.sentences, TOKENISER)
     found = search(MODEL, writing, MODEL.listen(sound), Fit(len(sound) / 16_000))
     best = max(found.sentences, key=lambda sentence: sentence.value)
     likeliest = max(oracle, key=lambda sentence: oracle[sentence])
@@ -84,7 +83,7 @@ def test_the_best_of_a_small_domain_is_the_best_of_all_its_sentences(said: str) 
 
 def test_twins_are_sentences_and_score_as_they_do_alone() -> None:
     grammar = grammar_of("turn left heading {heading}", "gear down")
-    automaton = WordAutomaton(grammar.node())
+    automaton = grammar.sentences
     writing = Writing(automaton, TOKENISER)
     sound = sound_of("turn left heading two eight four")
     fit = Fit(len(sound) / 16_000)
@@ -109,7 +108,7 @@ def test_twins_are_sentences_and_score_as_they_do_alone() -> None:
 def test_a_rival_outside_the_beam_still_counts() -> None:
     """The margin is that to the nearest of all headings, as scored one by one."""
     grammar = grammar_of("heading {heading}")
-    automaton = WordAutomaton(grammar.node())
+    automaton = grammar.sentences
     writing = Writing(automaton, TOKENISER)
     sound = sound_of("heading two eight four")
     fit = Fit(len(sound) / 16_000)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from voice_trainer.phraseology.nodes import Choice, Sequence, Word
-from voice_trainer.recognition.likelihood.automaton import WordAutomaton
+from voice_trainer.phraseology.word_automaton import WordAutomaton
 from voice_trainer.recognition.likelihood.model import model_folder
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
 from voice_trainer.recognition.likelihood.writing import Place, Words, Writing
@@ -16,7 +16,7 @@ TOKENISER = Tokeniser(read_pieces(model_folder() / "tokenizer.bin"))
 def written(*sentences: str) -> dict[str, set[Words]]:
     """Every text of a domain of these sentences, without commas and inner stops, and the words it is read as."""
     node = Choice(tuple(Sequence(tuple(map(Word, sentence.split()))) for sentence in sentences))
-    writing = Writing(WordAutomaton(node), TOKENISER)
+    writing = Writing(WordAutomaton(node, repeats=True), TOKENISER)
     longest = max(len(sentence.split()) for sentence in sentences)
     found: dict[str, set[Words]] = {}
     waiting: list[tuple[tuple[int, ...], Place, Words]] = [((), writing.start, ())]

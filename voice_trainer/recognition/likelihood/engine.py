@@ -13,6 +13,7 @@ import numpy as np
 
 from voice_trainer.journal.hearing import HeardWord, Hearing, Interpretation, Meaning, Span
 from voice_trainer.phraseology.grammar import Grammar
+from voice_trainer.phraseology.word_automaton import WordAutomaton
 from voice_trainer.recognition.alignment import (
     Aligner,
     TimedWord,
@@ -20,7 +21,6 @@ from voice_trainer.recognition.alignment import (
     shared_aligner,
     spread,
 )
-from voice_trainer.recognition.likelihood.automaton import WordAutomaton
 from voice_trainer.recognition.likelihood.fit import Fit
 from voice_trainer.recognition.likelihood.meanings import REPEAT_NATS, Meant, Reader, pooled
 from voice_trainer.recognition.likelihood.model import (
@@ -94,7 +94,7 @@ class LikelihoodRecogniser:
             if word not in own and not self._aligner.knows(word):
                 own[word] = guessed_pronunciation(word)
                 guessed.append((word, own[word]))
-        automaton = WordAutomaton(grammar.node())
+        automaton = grammar.sentences
         with self._lock:
             self._pronounce = own
             self._prepared = (automaton, Writing(automaton, self._tokeniser), Reader(grammar))

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from voice_trainer.recognition.likelihood.automaton import WordAutomaton
+from voice_trainer.phraseology.word_automaton import WordAutomaton
 from voice_trainer.recognition.likelihood.model import END, Floats, SpeechModel, log_normalisers
 from voice_trainer.recognition.likelihood.search import Found, Path
 from voice_trainer.recognition.likelihood.writing import Place, Spelling, Style, Words, Writing

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from voice_trainer.recognition.likelihood.automaton import WordAutomaton
+from voice_trainer.phraseology.word_automaton import WordAutomaton
 from voice_trainer.recognition.likelihood.spelling import (
     MISHEARD,
     MISHEARD_NATS,

@@ -1,8 +1,9 @@
-"""Every sentence of the domain as one automaton over words.
+"""All sentences of a node as one deterministic automaton over words, made as far as it is asked for.
 
 Nodes are compiled backwards, from their end, so that equal tails ('... {altitude}') are one piece, into a
 nondeterministic automaton; subsets of its places are the states that are handed out, worked out when they are
-first asked for. After a whole phrase another may follow: two calls in one breath are a sentence too.
+first asked for (Hopcroft, Motwani, Ullman: Introduction to Automata Theory, chapter 2). With `repeats`, another
+sentence may follow a whole one: two calls in one breath.
 
 A grammar's node holds the open languages of its slots and no expected values: nothing here can depend on them.
 """
@@ -29,11 +30,12 @@ class _Place:
 class WordAutomaton:
     """A deterministic automaton over words: states are whole numbers, `start` is before the first word."""
 
-    def __init__(self, phrase: Node) -> None:
-        """`phrase` is one phrase, any of them, without open slots (`Grammar.node`)."""
+    def __init__(self, node: Node, *, repeats: bool) -> None:
+        """Raises ValueError for a node with slots: they must have been expanded into words (`Grammar.node`)."""
+        self._repeats = repeats
         self._places = [_Place()]
         self._built: dict[tuple[Node, int], int] = {}
-        begin = self._build(phrase, _END)
+        begin = self._build(node, _END)
         self._built.clear()
         self._states: dict[frozenset[int], int] = {}
         self._members: list[frozenset[int]] = []
@@ -50,7 +52,7 @@ class WordAutomaton:
         known = self._following[state]
         if known is None:
             members = self._members[state]
-            if _END in members:
+            if self._repeats and _END in members:
                 members = members | self._members[self.start]
             targets: dict[str, set[int]] = {}
             for place in members:
@@ -61,15 +63,19 @@ class WordAutomaton:
         return known
 
     def begins_phrase(self, state: int, word: str) -> bool:
-        """Whether `word`, one of those that follow `state`, can only be the first of another phrase."""
+        """Whether `word`, one of those that follow `state`, can only be the first of another sentence."""
         members = self._members[state]
         return _END in members and all(
             word != each for place in members for each, _ in self._places[place].words
         )
 
     def complete(self, state: int) -> bool:
-        """Whether the words so far are one or more whole phrases."""
+        """Whether the words so far are a whole sentence, or more than one."""
         return _END in self._members[state]
+
+    def may_grow(self, state: int) -> bool:
+        """Whether the sentence that the words so far end with is not over, or might still become a longer one."""
+        return self._members[state] != {_END}
 
     def walk(self, state: int, words: Sequence[str]) -> int | None:
         """Where `words` lead from `state`; None where no sentence goes on so."""
@@ -81,9 +87,9 @@ class WordAutomaton:
         return state
 
     def accepts(self, words: Sequence[str]) -> bool:
-        """Whether `words` are one or more whole phrases."""
+        """Whether `words` are a whole sentence; with `repeats`, one or more."""
         state = self.walk(self.start, words)
-        return bool(words) and state is not None and self.complete(state)
+        return state is not None and self.complete(state) and bool(words or not self._repeats)
 
     def _state(self, members: frozenset[int]) -> int:
         number = self._states.get(members)
@@ -120,8 +126,8 @@ class WordAutomaton:
                 place = self._new(_Place(same_as=[self._build(option, then) for option in options]))
             case nodes.Maybe(part):
                 place = self._new(_Place(same_as=[self._build(part, then), then]))
-            case Slot():
-                raise AssertionError("a grammar's node holds the languages of its slots")
+            case Slot(name):
+                raise ValueError(f"slot '{name}' has not been expanded into words")
         self._built[key] = place
         return place
 

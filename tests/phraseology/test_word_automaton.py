@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import product
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Sequence, Slot, Word
-from voice_trainer.recognition.likelihood.automaton import WordAutomaton
+from voice_trainer.phraseology.word_automaton import WordAutomaton
 
 WORDS = st.sampled_from(["climb", "and", "maintain"]).map(Word)
 NODES = st.recursive(
@@ -50,12 +51,30 @@ def test_it_accepts_what_is_one_or_more_listed_sentences(node: Node, words: list
             rest[: len(sentence)] == sentence and in_a_row(rest[len(sentence) :]) for sentence in listed
         )
 
-    assert WordAutomaton(node).accepts(words) == in_a_row(tuple(words))
+    assert WordAutomaton(node, repeats=True).accepts(words) == in_a_row(tuple(words))
+
+
+@given(NODES, st.lists(st.sampled_from(["climb", "and", "maintain"]), max_size=5))
+def test_without_repeats_it_accepts_what_is_listed(node: Node, words: list[str]) -> None:
+    assert WordAutomaton(node, repeats=False).accepts(words) == (tuple(words) in set(sentences(node)))
+
+
+@given(NODES, st.lists(st.sampled_from(["climb", "and", "maintain"]), min_size=1, max_size=5))
+def test_words_may_grow_where_some_sentence_is_longer(node: Node, words: list[str]) -> None:
+    automaton = WordAutomaton(node, repeats=False)
+    state = automaton.walk(automaton.start, words)
+    longer = any(len(each) > len(words) and each[: len(words)] == tuple(words) for each in sentences(node))
+    assert (state is not None and automaton.may_grow(state)) == longer
+
+
+def test_a_node_with_a_slot_is_refused() -> None:
+    with pytest.raises(ValueError, match="'heading' has not been expanded"):
+        WordAutomaton(Slot("heading", "heading", None), repeats=True)
 
 
 def test_a_word_that_can_only_be_of_the_next_phrase_begins_one() -> None:
     automaton = WordAutomaton(
-        Choice((Sequence((Word("gear"), Word("down"), Maybe(Word("checked")))), Word("flaps")))
+        Choice((Sequence((Word("gear"), Word("down"), Maybe(Word("checked")))), Word("flaps"))), repeats=True
     )
     down = automaton.walk(automaton.start, ("gear", "down"))
     assert down is not None
