@@ -34,6 +34,11 @@ def block(number: int) -> np.ndarray:
     return np.full(BLOCK_SAMPLES, number, np.int16)
 
 
+def at(blocks: int) -> float:
+    """The time after so many blocks, to the microsecond."""
+    return round(blocks * BLOCK_SECONDS, 6)
+
+
 def run(probabilities: list[float], settings: EndpointingSettings = SETTINGS) -> list[EndpointingEvent]:
     endpointer = Endpointer(settings)
     events = [event for i, p in enumerate(probabilities) for event in endpointer.feed(block(i), p)]
@@ -52,24 +57,94 @@ probability_lists = st.lists(
 def test_speech_begins_at_the_first_block_and_ends_after_the_hangover():
     events = run([0.0] * 10 + [0.9] * 6 + [0.1] * 20)
     began, utterance = events
-    assert began == SpeechBegan(10 * BLOCK_SECONDS)
+    assert began == SpeechBegan(at(10))
     assert isinstance(utterance, Utterance)
     # Four blocks from before, six of speech, two of the quiet behind it.
     assert numbers(utterance) == list(range(6, 18))
-    assert (utterance.start_seconds, utterance.end_seconds) == (6 * BLOCK_SECONDS, 18 * BLOCK_SECONDS)
-    assert utterance.speech_start_seconds == 10 * BLOCK_SECONDS
-    assert utterance.speech_end_seconds == 16 * BLOCK_SECONDS
+    assert (utterance.start_seconds, utterance.end_seconds) == (at(6), at(18))
+    assert utterance.speech_start_seconds == at(10)
+    assert utterance.speech_end_seconds == at(16)
 
 
 def test_a_dip_between_the_thresholds_or_shorter_than_the_hangover_ends_nothing():
-    events = run([0.9] * 4 + [0.4] * 20 + [0.1] * 4 + [0.36] + [0.1] * 5)
+    events = run([0.9] * 4 + [0.4] * 20 + [0.1] * 4 + [0.5] + [0.1] + [0.36] + [0.1] * 5)
     assert [type(event) for event in events] == [SpeechBegan, Utterance]
-    assert events[1].speech_end_seconds == 29 * BLOCK_SECONDS
+    assert events[1].speech_end_seconds == at(31)
+
+
+def test_after_a_pause_only_what_could_begin_speech_goes_on_with_it():
+    events = run([0.9] * 4 + [0.1] * 2 + [0.49] * 3)
+    assert [type(event) for event in events] == [SpeechBegan, Utterance]
+    assert events[1].speech_end_seconds == at(4)
+
+
+def parts(utterance: Utterance) -> list[Utterance]:
+    """An utterance cut at every pause."""
+    if not utterance.pauses:
+        return [utterance]
+    return [utterance.before_pause(), *parts(utterance.after_pause())]
+
+
+def facts(utterance: Utterance) -> tuple[object, ...]:
+    return (
+        *(round(seconds / BLOCK_SECONDS) for seconds in (utterance.start_seconds, utterance.end_seconds)),
+        *(
+            round(seconds / BLOCK_SECONDS)
+            for seconds in (utterance.speech_start_seconds, utterance.speech_end_seconds)
+        ),
+        tuple(numbers(utterance)),
+        utterance.speech_blocks,
+        utterance.pauses,
+    )
+
+
+@given(probability_lists)
+def test_it_is_the_same_whether_an_utterance_is_cut_at_its_pauses_in_progress_or_at_its_end(probabilities):
+    afterwards = [
+        part for event in run(probabilities) if isinstance(event, Utterance) for part in parts(event)
+    ]
+    endpointer = Endpointer(SETTINGS)
+    meanwhile: list[Utterance] = []
+    for i, p in enumerate([*probabilities, None]):
+        events = endpointer.close() if p is None else endpointer.feed(block(i), p)
+        meanwhile += [event for event in events if isinstance(event, Utterance)]
+        so_far = endpointer.so_far()
+        while so_far is not None and so_far.pauses:
+            meanwhile.append(so_far.before_pause())
+            endpointer.cut_at_pause()
+            so_far = endpointer.so_far()
+    # What is too short after a pause is dropped when it ends alone; the oracle knows nothing of that. Nor does it
+    # of the maximum length, which a shorter utterance reaches later.
+    needed = [each for each in afterwards if each.speech_blocks >= 3]
+    longest = max(
+        (len(numbers(event)) for event in run(probabilities) if isinstance(event, Utterance)), default=0
+    )
+    if longest < 39:
+        assert [facts(each) for each in meanwhile] == [facts(each) for each in needed]
+
+
+@given(probability_lists)
+def test_what_is_known_at_a_pause_does_not_change_while_it_is_quiet(probabilities):
+    endpointer = Endpointer(SETTINGS)
+    known: Utterance | None = None
+    for i, p in enumerate(probabilities):
+        events = endpointer.feed(block(i), p)
+        if known is not None:
+            now = endpointer.so_far()
+            if events:
+                assert facts(events[0]) == facts(known)
+            elif endpointer.pausing:
+                assert now is not None and facts(now) == facts(known)
+            else:
+                assert now is not None and len(now.pauses) == len(known.pauses) + 1
+                if not known.pauses:
+                    assert facts(now.before_pause()) == facts(known)
+        known = endpointer.so_far() if endpointer.pausing else None
 
 
 def test_too_little_speech_is_dropped_and_says_when_it_had_begun():
     events = run([0.0] * 3 + [0.9] * 2 + [0.0] * 10)
-    assert events == [SpeechBegan(3 * BLOCK_SECONDS), SpeechDropped(3 * BLOCK_SECONDS, 10 * BLOCK_SECONDS)]
+    assert events == [SpeechBegan(at(3)), SpeechDropped(at(3), at(10))]
 
 
 def test_speech_without_end_is_cut_at_the_maximum_and_loses_nothing():
@@ -127,7 +202,7 @@ def test_what_is_said_while_deaf_is_in_no_utterance(probabilities, deaf_from, de
             assert endpointer.feed(block(i), p) == []
         else:
             events += endpointer.feed(block(i), p)
-        assert endpointer.now_seconds == (i + 1) * BLOCK_SECONDS
+        assert endpointer.now_seconds == at((i + 1))
     events += endpointer.close()
     for event in events:
         if isinstance(event, Utterance):

@@ -177,6 +177,7 @@ def run_with_audio(
     from voice_trainer.session.booth import Booth
     from voice_trainer.session.cues import cues_of
     from voice_trainer.session.ears import Ears
+    from voice_trainer.session.foresight import DrillForesight
     from voice_trainer.session.mouth import Mouth
     from voice_trainer.session.recorded import RecordedMicrophone
     from voice_trainer.session.run import AudioSession
@@ -209,10 +210,11 @@ def run_with_audio(
         watchers: list[Callable[[AnyFact | AnyDecision], None]] = [LiveLines(out)]
         if student is not None:
             watchers.append(student.observe)
-        ears = Ears(ready, in_step=not live)
+        sequencer = Sequencer(drill, settings)
+        ears = Ears(ready, in_step=not live, foresight=DrillForesight(domain_of(drill), sequencer))
         opened.callback(ears.close)
         session = AudioSession(
-            Sequencer(drill, settings),
+            sequencer,
             microphone,
             Mouth(speaker, booth, in_step=not live),
             ears,

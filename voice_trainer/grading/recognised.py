@@ -71,6 +71,14 @@ def take_hearing(
     return state, decisions
 
 
+def completes_what_is_due(state: MatchState, hearing: Hearing) -> bool:
+    """Whether with this hearing a call is accepted, and then no open flow lacks a call or has a wrong one."""
+    after, decisions = take_hearing(state, hearing, hearing.end_seconds)
+    return any(isinstance(decision, Accepted) for decision in decisions) and not any(
+        call.owed or call.differences for _, flow in after.open_flows() for call in flow.calls
+    )
+
+
 def _to_trainer(span: Span, at_seconds: float) -> list[AnyDecision]:
     actions = [control_action(meaning.phrase, meaning.slots) for meaning in span.meanings]
     return [ToTrainer(at_seconds=at_seconds, order=action) for action in actions[:1] if action]

@@ -10,6 +10,10 @@ no clock and no thread: it counts samples, and the count is the time.
 
     deafen(): any state -> DEAF (what has been said so far is closed first)        listen(): DEAF -> IDLE
 
+A pause is quiet as long as `post_roll_seconds`, short of the hangover. What was said before it is known by then as
+it would be if nothing followed, so it can be heard ahead: either the hangover passes and the hearing is there
+already, or speech goes on, and whoever heard a whole call before the pause can cut the utterance there.
+
 Blocks must go on being fed while deaf, or the sample count is no longer the time. What was heard while deaf
 never gets into an utterance, not even as the bit of sound that is kept from before its beginning.
 """
@@ -19,7 +23,7 @@ from __future__ import annotations
 import enum
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -41,7 +45,8 @@ class EndpointingSettings:
     `speech_on` and `speech_off` are probabilities between 0 and 1: speech begins at a block at or above the
     first and goes on while blocks are at or above the second. `hangover_seconds` is how long it must be quiet
     before the utterance is over: longer lets a student think inside a flow, shorter answers sooner.
-    `post_roll_seconds` of that quiet stay in the utterance, `pre_roll_seconds` from before its beginning.
+    `post_roll_seconds` of that quiet stay in the utterance, `pre_roll_seconds` from before its beginning. After
+    quiet of `post_roll_seconds` speech goes on only at a block at or above `speech_on` again.
     """
 
     speech_on: float = 0.5
@@ -50,7 +55,7 @@ class EndpointingSettings:
     minimum_speech_seconds: float = 0.1
     maximum_utterance_seconds: float = 30.0
     pre_roll_seconds: float = 0.3
-    post_roll_seconds: float = 0.3
+    post_roll_seconds: float = 0.2
 
     def __post_init__(self) -> None:
         if not 0 <= self.speech_off <= self.speech_on <= 1:
@@ -79,6 +84,18 @@ class SpeechDropped:
     at_seconds: float
 
 
+@dataclass(frozen=True, slots=True)
+class Pause:
+    """A pause inside an utterance, in blocks from its beginning: its speech ends before `quiet`, it would have
+    ended before `kept`, and it goes on with `resumed`. `speech_blocks` of those before it were judged speech.
+    """
+
+    quiet: int
+    kept: int
+    speech_blocks: int
+    resumed: int
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Utterance:
     """One stretch of speech: 16 kHz mono PCM from `start_seconds` to `end_seconds`.
@@ -92,6 +109,49 @@ class Utterance:
     speech_start_seconds: float
     speech_end_seconds: float
     samples: Samples
+    pauses: tuple[Pause, ...] = ()
+    speech_blocks: int = 0
+    pre_roll_blocks: int = 0
+    """How many blocks of the quiet before a beginning are kept with it."""
+
+    def before_pause(self) -> Utterance:
+        """The part before the first pause, as it would be if nothing had followed; all of it without a pause."""
+        if not self.pauses:
+            return self
+        first = self.pauses[0]
+        return replace(
+            self,
+            end_seconds=_later(self.start_seconds, first.kept),
+            speech_end_seconds=_later(self.start_seconds, first.quiet),
+            samples=self.samples[: first.kept * BLOCK_SAMPLES],
+            pauses=(),
+            speech_blocks=first.speech_blocks,
+        )
+
+    def after_pause(self) -> Utterance:
+        """What follows the first pause, as an utterance of its own; the utterance must have a pause."""
+        first, *others = self.pauses
+        begins = max(first.kept, first.resumed - self.pre_roll_blocks)
+        return replace(
+            self,
+            start_seconds=_later(self.start_seconds, begins),
+            speech_start_seconds=_later(self.start_seconds, first.resumed),
+            samples=self.samples[begins * BLOCK_SAMPLES :],
+            pauses=tuple(
+                Pause(
+                    p.quiet - begins,
+                    p.kept - begins,
+                    p.speech_blocks - first.speech_blocks,
+                    p.resumed - begins,
+                )
+                for p in others
+            ),
+            speech_blocks=self.speech_blocks - first.speech_blocks,
+        )
+
+    def passing_over_pause(self) -> Utterance:
+        """The same utterance; its first pause is none."""
+        return replace(self, pauses=self.pauses[1:])
 
 
 EndpointingEvent = SpeechBegan | SpeechDropped | Utterance
@@ -122,6 +182,7 @@ class Endpointer:
         self._blocks: list[Samples] = []
         self._first_block = self._onset_block = 0
         self._speech_blocks = self._quiet_blocks = 0
+        self._pauses: list[Pause] = []
 
     @property
     def now_seconds(self) -> float:
@@ -172,8 +233,38 @@ class Endpointer:
         return self._ended() if self._state is _State.SPEAKING else []
 
     def so_far(self) -> Utterance | None:
-        """The utterance in progress as it would be if it ended here, to decode while it is still spoken."""
-        return self._utterance(len(self._blocks)) if self.speaking else None
+        """The utterance in progress as it would be if nothing more were said; None where there is none.
+
+        While it is quiet it does not change any more from the pause on.
+        """
+        return self._utterance(self._kept()) if self.speaking else None
+
+    @property
+    def pausing(self) -> bool:
+        """Whether it has been quiet for so long inside an utterance that only more speech can change it.
+
+        What was said since the last pause must be enough to be speech.
+        """
+        before = self._pauses[-1].speech_blocks if self._pauses else 0
+        return (
+            self.speaking
+            and self._quiet_blocks >= max(1, self._post_roll_blocks)
+            and self._is_enough(self._speech_blocks - before)
+        )
+
+    def cut_at_pause(self) -> None:
+        """What was said before the first pause is an utterance of its own; the one in progress begins after it."""
+        rest = self._utterance(len(self._blocks)).after_pause()
+        dropped = len(self._blocks) - len(rest.samples) // BLOCK_SAMPLES
+        self._onset_block = self._first_block + self._pauses[0].resumed
+        self._blocks = self._blocks[dropped:]
+        self._first_block += dropped
+        self._pauses = list(rest.pauses)
+        self._speech_blocks = rest.speech_blocks
+
+    def pass_over_pause(self) -> None:
+        """The first pause of the utterance in progress is none."""
+        del self._pauses[0]
 
     def _while_idle(self, block: Samples, probability: float, index: int) -> list[EndpointingEvent]:
         if probability < self.settings.speech_on:
@@ -187,11 +278,19 @@ class Endpointer:
         self._onset_block = index
         self._pre_roll.clear()
         self._speech_blocks, self._quiet_blocks = 1, 0
+        self._pauses = []
         return [SpeechBegan(self._seconds(index))]
 
     def _while_speaking(self, block: Samples, probability: float) -> list[EndpointingEvent]:
+        pausing = self.pausing
         self._blocks.append(block)
-        if probability >= self.settings.speech_off:
+        if probability >= (self.settings.speech_on if pausing else self.settings.speech_off):
+            if pausing:
+                resumed = len(self._blocks) - 1
+                quiet = resumed - self._quiet_blocks
+                self._pauses.append(
+                    Pause(quiet, quiet + self._post_roll_blocks, self._speech_blocks, resumed)
+                )
             self._speech_blocks += 1
             self._quiet_blocks = 0
         else:
@@ -202,10 +301,9 @@ class Endpointer:
         return self._ended() if over or full else []
 
     def _ended(self) -> list[EndpointingEvent]:
-        post_roll = int(self.settings.post_roll_seconds / BLOCK_SECONDS)
-        kept = len(self._blocks) - max(0, self._quiet_blocks - post_roll)
+        kept = self._kept()
         event: EndpointingEvent
-        if _reached(self._speech_blocks, self.settings.minimum_speech_seconds):
+        if self._is_enough(self._speech_blocks):
             event = self._utterance(kept)
             left_over = self._blocks[kept:]
         else:
@@ -225,15 +323,37 @@ class Endpointer:
             speech_start_seconds=self._seconds(self._onset_block),
             speech_end_seconds=self._seconds(self._first_block + len(self._blocks) - self._quiet_blocks),
             samples=np.concatenate(self._blocks[:kept]),
+            pauses=tuple(self._pauses),
+            speech_blocks=self._speech_blocks,
+            pre_roll_blocks=self._pre_roll_blocks,
         )
 
+    def _kept(self) -> int:
+        """How many blocks of the utterance in progress stay in it: what is quiet for too long is cut off."""
+        return len(self._blocks) - max(0, self._quiet_blocks - self._post_roll_blocks)
+
+    def _is_enough(self, speech_blocks: int) -> bool:
+        return _reached(speech_blocks, self.settings.minimum_speech_seconds)
+
+    @property
+    def _post_roll_blocks(self) -> int:
+        return int(self.settings.post_roll_seconds / BLOCK_SECONDS)
+
+    @property
+    def _pre_roll_blocks(self) -> int:
+        return int(self.settings.pre_roll_seconds / BLOCK_SECONDS)
+
     def _shorten_pre_roll(self) -> None:
-        wanted = int(self.settings.pre_roll_seconds / BLOCK_SECONDS)
-        while len(self._pre_roll) > wanted:
+        while len(self._pre_roll) > self._pre_roll_blocks:
             self._pre_roll.popleft()
 
     def _seconds(self, block_index: int) -> float:
-        return self._origin_seconds + block_index * BLOCK_SECONDS
+        return _later(self._origin_seconds, block_index)
+
+
+def _later(seconds: float, blocks: int) -> float:
+    # Rounded to the microsecond, so that a moment is the same number whichever way it is reached.
+    return round(seconds + blocks * BLOCK_SECONDS, 6)
 
 
 def _reached(blocks: int, seconds: float) -> bool:

@@ -48,8 +48,8 @@ from voice_trainer.journal.events import (
 from voice_trainer.phraseology.opposites import TYPES as OPPOSITES
 from voice_trainer.phraseology.slots import slot_type
 from voice_trainer.sequencing.airborne import Airborne
-from voice_trainer.sequencing.commands import Command, FallSilent, Finish, Sound, Speak
-from voice_trainer.sequencing.floor import CueGiven, Floor
+from voice_trainer.sequencing.commands import Command, FallSilent, Finish, Sound, Speak, Tone
+from voice_trainer.sequencing.floor import CueGiven, Floor, Student
 from voice_trainer.sequencing.steps import StepRunner
 
 LEAST_POSITION_INTERVAL_SECONDS = 1.0
@@ -147,11 +147,11 @@ class Sequencer:
         now = event.at_seconds
         match decision:
             case Accepted():
-                outcome.commands.append(Sound("heard"))
+                self._sound("heard", outcome)
                 call = self._call(decision.step, decision.call)
                 self._command(call, decision.slots, "student", now, outcome)
             case AskAgain(step=step):
-                outcome.commands.append(Sound("say again"))
+                self._sound("say again", outcome)
                 self._ask(step, SAY_AGAIN)
             case AskFor(step=step, text=text):
                 self._ask(step, text)
@@ -165,6 +165,11 @@ class Sequencer:
                 self._say_again()
             case _:
                 pass
+
+    def _sound(self, tone: Tone, outcome: Outcome) -> None:
+        """A tone, but never into what the student says."""
+        if self.floor.student is Student.SILENT:
+            outcome.commands.append(Sound(tone))
 
     def _command(self, call: Call, slots: dict[str, str], by: str, now: float, outcome: Outcome) -> None:
         if self.airborne is None or call.does is None:

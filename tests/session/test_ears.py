@@ -1,0 +1,155 @@
+"""The ears over real speech detection: what is heard ahead, where utterances are cut, and when it is known."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+import pytest
+
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Block, Samples
+from voice_trainer.journal.events import Heard, SpeechEnded, SpeechStarted
+from voice_trainer.journal.hearing import Hearing
+from voice_trainer.phraseology.grammar import Grammar, Phrase
+from voice_trainer.phraseology.pattern import compile_pattern
+from voice_trainer.recognition.endpointing import EndpointingSettings
+from voice_trainer.recognition.scripted import ScriptedRecogniser
+from voice_trainer.session.ears import Ears, SpeechFact
+from voice_trainer.session.foresight import DrillForesight
+from voice_trainer.voices.ports import VoiceStyle
+from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
+
+TEXTS = ("gear down", "descend and maintain three thousand", "five hundred", "flaps up")
+GRAMMAR = Grammar(
+    Phrase(compile_pattern(text), "call")
+    for text in ("gear down", "descend and maintain {altitude: 3000}", "flaps up")
+)
+BLOCK = SAMPLE_RATE_HZ * 32 // 1000
+HANGOVER_SECONDS = EndpointingSettings().hangover_seconds
+
+
+@pytest.fixture(scope="module")
+def clips() -> dict[str, Samples]:
+    voice = Pyttsx3Voice()
+    return {text: voice.render(text, VoiceStyle("gmw/en-us")) for text in TEXTS}
+
+
+class Foresight(DrillForesight):
+    """Says whether a hearing is whole as in a drill; `due` is the text that completes what is due."""
+
+    def __init__(self, due: str = "") -> None:
+        self._grammar = GRAMMAR
+        self._due = due
+
+    def completes(self, hearing: Hearing) -> bool:
+        return self.is_whole(hearing) and hearing.text == self._due
+
+
+class SlowRecogniser(ScriptedRecogniser):
+    """Takes its time."""
+
+    seconds = 0.0
+
+    def hear(self, samples: Samples, start_seconds: float) -> Hearing:
+        time.sleep(self.seconds)
+        return super().hear(samples, start_seconds)
+
+
+def said(clips: dict[str, Samples], *parts: str | float) -> Samples:
+    """Clips by text, and seconds of a quiet room between them: clips are known again sample for sample."""
+    noise = np.random.default_rng(1)
+    return np.concatenate(
+        [
+            clips[part]
+            if isinstance(part, str)
+            else noise.normal(0, 8, round(part * SAMPLE_RATE_HZ)).astype(np.int16)
+            for part in parts
+        ]
+    )
+
+
+def listen(
+    sound: Samples, clips: dict[str, Samples], *, slow_seconds: float | None = None, due: str = ""
+) -> list[tuple[float, SpeechFact]]:
+    """Every fact, with the time at which it was known."""
+    recogniser = SlowRecogniser(clips=clips)
+    recogniser.seconds = slow_seconds or 0.0
+    recogniser.prepare(GRAMMAR, {})
+    ears = Ears(recogniser, in_step=slow_seconds is None, foresight=Foresight(due))
+    facts: list[tuple[float, SpeechFact]] = []
+    for at in range(0, len(sound) - BLOCK + 1, BLOCK):
+        now = (at + BLOCK) / SAMPLE_RATE_HZ
+        ears.take(Block(at, sound[at : at + BLOCK]))
+        facts += [(now, fact) for fact in ears.facts(now)]
+    ears.finish()
+    while facts_left := not ears.quiet:
+        facts += [(now, fact) for fact in ears.facts(now)]
+        time.sleep(0.01 * facts_left)
+    ears.close()
+    return facts
+
+
+def heard(facts: list[tuple[float, SpeechFact]]) -> list[str]:
+    return [fact.hearing.text for _, fact in facts if isinstance(fact, Heard)]
+
+
+def test_a_whole_call_before_a_pause_is_heard_while_the_next_one_is_said(clips: dict[str, Samples]) -> None:
+    sound = said(clips, 0.5, "gear down", 0.4, "flaps up", 1.0)
+    facts = listen(sound, clips)
+    assert heard(facts) == ["gear down", "flaps up"]
+    first = next(at for at, fact in facts if isinstance(fact, Heard))
+    assert first < (len(sound) - len(clips["flaps up"])) / SAMPLE_RATE_HZ - 0.5
+    kinds = [type(fact) for _, fact in facts]
+    assert kinds == [SpeechStarted, SpeechEnded, SpeechStarted, Heard, SpeechEnded, Heard]
+    onsets = [fact.onset_seconds for _, fact in facts if isinstance(fact, SpeechStarted)]
+    assert onsets[1] == pytest.approx(0.9 + len(clips["gear down"]) / SAMPLE_RATE_HZ, abs=0.1)
+
+
+def test_a_call_that_goes_on_after_a_pause_is_not_cut(clips: dict[str, Samples]) -> None:
+    sound = said(clips, 0.5, "descend and maintain three thousand", 0.4, "five hundred", 1.0)
+    assert heard(listen(sound, clips)) == ["descend and maintain three thousand five hundred"]
+
+
+def test_what_is_due_is_accepted_without_the_hangover_and_what_may_grow_is_not(
+    clips: dict[str, Samples],
+) -> None:
+    def wait(text: str, due: str) -> float:
+        facts = listen(said(clips, 0.5, text, 1.5), clips, due=due)
+        (known,) = [at for at, fact in facts if isinstance(fact, Heard)]
+        return known - 0.5 - len(clips[text]) / SAMPLE_RATE_HZ
+
+    assert wait("gear down", "gear down") < HANGOVER_SECONDS - 0.2
+    assert wait("gear down", "something else") >= HANGOVER_SECONDS - 0.1
+    grows = "descend and maintain three thousand"
+    assert wait(grows, grows) >= HANGOVER_SECONDS - 0.1
+
+
+@pytest.mark.parametrize("slow_seconds", [0.0, 0.05, 0.3])
+def test_how_fast_the_recogniser_is_changes_nothing_but_when_it_is_known(
+    clips: dict[str, Samples], slow_seconds: float
+) -> None:
+    sound = said(
+        clips, 0.5, "gear down", 0.4, "descend and maintain three thousand", 0.3, "five hundred", 0.4, "flaps up",
+        1.0, "gear down", 0.35, "gear down", 0.35, "flaps up", 1.0,
+    )  # fmt: skip
+
+    def without_times(facts: list[tuple[float, SpeechFact]]) -> list[dict[str, object]]:
+        told = [(fact.event, fact.model_dump(exclude={"at_seconds"})) for _, fact in facts]
+        return [fields for _, fields in sorted(told, key=lambda each: each[0])]
+
+    in_step = listen(sound, clips)
+    long_altitude = "descend and maintain three thousand five hundred"  # which might become '... fifty'
+    assert heard(in_step) == ["gear down", f"{long_altitude} flaps up", "gear down", "gear down", "flaps up"]
+    assert without_times(listen(sound, clips, slow_seconds=slow_seconds)) == without_times(in_step)
+
+
+def test_without_foresight_a_pause_ends_nothing(clips: dict[str, Samples]) -> None:
+    recogniser = ScriptedRecogniser(clips=clips)
+    recogniser.prepare(GRAMMAR, {})
+    ears = Ears(recogniser, in_step=True)
+    sound = said(clips, 0.5, "gear down", 0.4, "flaps up", 1.0)
+    facts = []
+    for at in range(0, len(sound) - BLOCK + 1, BLOCK):
+        ears.take(Block(at, sound[at : at + BLOCK]))
+        facts += ears.facts(at / SAMPLE_RATE_HZ)
+    assert [fact.hearing.text for fact in facts if isinstance(fact, Heard)] == ["gear down flaps up"]

@@ -1,0 +1,27 @@
+"""What a hearing tells before its utterance is over: that whole calls were said, and that nothing more is due."""
+
+from __future__ import annotations
+
+from voice_trainer.grading.recognised import completes_what_is_due
+from voice_trainer.journal.hearing import Hearing
+from voice_trainer.phraseology.grammar import Grammar
+from voice_trainer.sequencing.sequencer import Sequencer
+
+
+class DrillForesight:
+    """See Foresight in `ears`. Which values are expected plays no part in `is_whole`, so none in what is heard."""
+
+    def __init__(self, grammar: Grammar, sequencer: Sequencer) -> None:
+        self._grammar = grammar
+        self._sequencer = sequencer
+
+    def is_whole(self, hearing: Hearing) -> bool:
+        """Clear, and the last call is over: 'three thousand' might still become 'three thousand five hundred'."""
+        if hearing.clarity != "clear" or hearing.best is None:
+            return False
+        words = [word.text for span in hearing.best.spans for word in span.words]
+        return not self._grammar.may_go_on(words)
+
+    def completes(self, hearing: Hearing) -> bool:
+        """Whole, and with it every required call of the open flows has been said, and rightly."""
+        return self.is_whole(hearing) and completes_what_is_due(self._sequencer.state, hearing)
