@@ -202,7 +202,7 @@ def test_what_is_said_while_deaf_is_in_no_utterance(probabilities, deaf_from, de
             assert endpointer.feed(block(i), p) == []
         else:
             events += endpointer.feed(block(i), p)
-        assert endpointer.now_seconds == at((i + 1))
+        assert endpointer.now_seconds == at(i + 1)
     events += endpointer.close()
     for event in events:
         if isinstance(event, Utterance):
