@@ -87,7 +87,7 @@ class PocketsphinxRecogniser:
     """The recogniser over the model in the pocketsphinx wheel. Not for use from two threads at once."""
 
     def __init__(self, thresholds: PocketsphinxThresholds | None = None) -> None:
-        self._words = WordSearch()
+        self._words = WordSearch(comparable=True)
         self.thresholds = thresholds or PocketsphinxThresholds()
         self.name = self._words.name
         self.model_hash = self._words.model_hash()

@@ -1,7 +1,7 @@
 """Searching a network of words with pocketsphinx: its model, a grammar's dictionary, and one decoder a search.
 
-All senones are computed in every frame (`compallsen`): the decoder's scores count from the best senone of the
-frame, so only then can scores of different searches be compared.
+The decoder's scores count from the best senone of the frame among those in use, so only where all senones are
+computed in every frame (`compallsen`) can scores of different searches be compared; that takes five times as long.
 
 Learnt the hard way, and why the decoder is set as it is:
 
@@ -97,8 +97,12 @@ class Found:
 class WordSearch:
     """The model in the pocketsphinx wheel with the dictionary of one grammar."""
 
-    def __init__(self) -> None:
-        """Raises RecogniserError where pocketsphinx or its model is missing."""
+    def __init__(self, *, comparable: bool, word_penalty: float = WORD_PENALTY) -> None:
+        """`comparable`: scores of different searches may be compared. `word_penalty`: what a word costs, as a
+        probability.
+
+        Raises RecogniserError where pocketsphinx or its model is missing.
+        """
         try:
             import pocketsphinx
         except ImportError as error:
@@ -110,6 +114,8 @@ class WordSearch:
         if not (self._model / "en-us" / "mdef").is_file():
             raise RecogniserError(f"there is no pocketsphinx model at {self._model}: reinstall pocketsphinx")
         self.name = f"pocketsphinx {metadata.version('pocketsphinx')}"
+        self._comparable = comparable
+        self._word_penalty = word_penalty
         self._dictionary_lines: list[str] = []
 
     def model_hash(self) -> str:
@@ -165,10 +171,10 @@ class WordSearch:
                 lm=None,
                 loglevel="FATAL",
                 logfn=os.devnull,
-                compallsen=True,
+                compallsen=self._comparable,
                 bestpath=False,
                 lw=1.0,
-                wip=WORD_PENALTY,
+                wip=self._word_penalty,
                 beam=1e-64,
                 pbeam=1e-64,
                 wbeam=1e-40,

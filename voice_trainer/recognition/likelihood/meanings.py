@@ -14,7 +14,7 @@ import numpy as np
 
 from voice_trainer.phraseology.grammar import Grammar, Piece
 from voice_trainer.recognition.likelihood.fit import Fit
-from voice_trainer.recognition.likelihood.search import Sentence
+from voice_trainer.recognition.likelihood.search import Path, Sentence
 from voice_trainer.recognition.likelihood.writing import Words
 
 REPEAT_NATS = 4.0
@@ -33,8 +33,10 @@ class Meant:
     pieces: tuple[Piece, ...]
     log_likelihood: float
     value: float
-    sentence: Sentence
-    """The likeliest way to write these words."""
+    tokens: tuple[int, ...]
+    """The likeliest way to write these words, by the alphabet in use."""
+    path: Path | None = None
+    """The path of the search that wrote them, where there is one."""
 
 
 class Reader:
@@ -107,7 +109,8 @@ def pooled(sentences: Iterable[Sentence], reader: Reader, fit: Fit) -> list[Mean
                 reader.read(best)[0],
                 _pool(list(likelihoods.values())),
                 _pool(list(values.values())),
-                written,
+                written.path.tokens(),
+                written.path,
             )
         )
     return sorted(found, key=lambda meant: (-meant.value, meant.words))

@@ -14,9 +14,6 @@ from dataclasses import dataclass
 from voice_trainer.journal.hearing import Clarity
 from voice_trainer.recognition.likelihood.second_opinion import Opinion
 
-CLEAR_MARGIN_NATS = 0.5
-"""However sure the second opinion is: the first must at least not be undecided."""
-
 CLEAR_GAP_NATS = 25.0
 CLEAR_FIT_NATS = -5.0
 """`Opinion.fit` of 98 in 100 sentences that were heard right is above this, of those heard quite wrong hardly any."""
@@ -30,7 +27,7 @@ WORTH_ASKING_NATS = 8.0
 NAME_NATS = 4.0
 """What each made-up name is allowed: free speech writes some likely words instead of it, and gets ahead by that."""
 
-LOOK_AGAIN_GAP_NATS = 14.0
+LOOK_AGAIN_GAP_NATS = 5.0
 """From here on the search is made again, with more paths, before anything is said."""
 
 _NOTHING = frozenset({"", "you", "thank you", "thanks", "bye", "bye bye"})
@@ -38,36 +35,31 @@ _NOTHING = frozenset({"", "you", "thank you", "thanks", "bye", "bye bye"})
 
 
 @dataclass(frozen=True, slots=True)
-class FreeSpeech:
-    """What the model writes when it may write anything, and whether that came to an end."""
+class Evidence:
+    """What is known of the best sentence: both models' opinion of it (None: it does not fit the sound), how far it
+    is behind free speech (less what its names are allowed), its number of tokens, and what free speech writes.
+    """
 
-    text: str
-    ended: bool
+    opinion: Opinion | None
+    gap: float
+    tokens: int
+    free_text: str
 
     @property
     def is_nothing(self) -> bool:
-        """Whether it is what the model writes when nobody speaks."""
-        letters = "".join(
-            character for character in self.text.lower() if character.isalnum() or character == " "
-        )
+        """Whether free speech is what the model writes when nobody speaks."""
+        letters = "".join(c for c in self.free_text.lower() if c.isalnum() or c == " ")
         return " ".join(letters.split()) in _NOTHING
 
 
-def clarity(margin: float, gap: float, tokens: int, free: FreeSpeech, opinion: Opinion) -> Clarity:
-    """What the thresholds say of a margin and a gap (less what its names are allowed), for so many tokens.
-
-    In a short sentence ('go ahead') a gap weighs more.
-    """
-    sure = (
-        opinion.agrees
-        and opinion.fit >= CLEAR_FIT_NATS
-        and margin >= CLEAR_MARGIN_NATS
-        and not free.is_nothing
-    )
-    in_proportion = CALL_GAP_PER_TOKEN_NATS * (tokens + 1)
+def clarity(evidence: Evidence) -> Clarity:
+    """What the thresholds say. In a short sentence ('go ahead') a gap weighs more."""
+    opinion, gap = evidence.opinion, evidence.gap
+    sure = opinion is not None and opinion.sure and opinion.fit >= CLEAR_FIT_NATS and not evidence.is_nothing
+    in_proportion = CALL_GAP_PER_TOKEN_NATS * (evidence.tokens + 1)
     if sure and gap <= min(CLEAR_GAP_NATS, in_proportion):
         return "clear"
     call_gap = min(CALL_GAP_NATS, in_proportion)
-    if gap > call_gap or (free.is_nothing and gap > NOTHING_GAP_NATS):
+    if gap > call_gap or (evidence.is_nothing and gap > NOTHING_GAP_NATS):
         return "unclear" if sure and gap <= call_gap + WORTH_ASKING_NATS else "not a call"
     return "unclear"

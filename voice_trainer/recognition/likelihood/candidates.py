@@ -1,0 +1,120 @@
+"""What an utterance may mean: found by the search, proposed by others, and their nearest rivals, best first."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable
+from dataclasses import dataclass
+
+import numpy as np
+
+from voice_trainer.phraseology.grammar import Grammar
+from voice_trainer.phraseology.word_automaton import WordAutomaton
+from voice_trainer.recognition.likelihood.fit import Fit
+from voice_trainer.recognition.likelihood.given import given_scores, likelihoods, spellings
+from voice_trainer.recognition.likelihood.meanings import REPEAT_NATS, Meant, Reader, pooled
+from voice_trainer.recognition.likelihood.model import SpeechModel, Start
+from voice_trainer.recognition.likelihood.search import Found, Width, search
+from voice_trainer.recognition.likelihood.tokeniser import Tokeniser
+from voice_trainer.recognition.likelihood.twins import rivals
+from voice_trainer.recognition.likelihood.writing import Words, Writing
+
+
+class Domain:
+    """A grammar, made ready: its sentences, the ways to write them, and what they mean."""
+
+    def __init__(self, grammar: Grammar, tokeniser: Tokeniser) -> None:
+        self.automaton: WordAutomaton = grammar.sentences
+        self.writing = Writing(self.automaton, tokeniser)
+        self.reader = Reader(grammar)
+
+
+@dataclass(frozen=True, slots=True)
+class FreeSpeech:
+    """What the model writes when it may write anything, how likely it is, and whether it came to an end."""
+
+    tokens: tuple[int, ...]
+    log_likelihood: float
+    ended: bool
+
+
+class Candidates:
+    """The meanings of one utterance. `fit` judges them; each counts once, with the best value found for it."""
+
+    def __init__(self, model: SpeechModel, domain: Domain, start: Start, fit: Fit) -> None:
+        self._model = model
+        self._domain = domain
+        self._start = start
+        self._fit = fit
+        self._meant: dict[Hashable, Meant] = {}
+        self.free: FreeSpeech | None = None
+
+    def ranked(self) -> list[Meant]:
+        """All of them, best first."""
+        return sorted(self._meant.values(), key=lambda meant: (-meant.value, meant.words))
+
+    def search(self, width: Width) -> None:
+        """Add what the beam finds, and the twins of the best."""
+        best = self.ranked()[:1]
+        known_value = best[0].value if best else -math.inf
+        found = search(self._model, self._domain.writing, self._start, self._fit, width, known_value)
+        self.free = FreeSpeech(found.free_tokens, found.free_log_likelihood, found.free_ended)
+        meanings = pooled(found.sentences, self._domain.reader, self._fit)
+        for meant in meanings:
+            self._keep(meant)
+        if meanings:
+            self._add_twins(meanings[0], found)
+
+    def propose(self, words: Words) -> None:
+        """Add a sentence that somebody else heard, and its twins; nothing if it is no sentence of the domain."""
+        writing = self._domain.writing
+        ways = spellings(writing, words) if self._domain.automaton.accepts(words) else []
+        if not ways or self._domain.reader.read(words)[1] in self._meant:
+            return
+        each = likelihoods(self._model, writing, self._start, ways)
+        log_likelihood = float(np.logaddexp.reduce(each))
+        tokens = ways[int(np.argmax(each))]
+        value = log_likelihood + self._judged(words, tokens)
+        proposed = self._meaning(words, tokens, log_likelihood, value)
+        self._keep(proposed)
+        self._add_twins(proposed, None)
+
+    def gap(self, meant: Meant) -> float:
+        """How far a meaning is behind free speech, in nats."""
+        # Free speech fills its time; words that don't are so much further behind it.
+        free = self.free.log_likelihood if self.free else 0.0
+        behind = free - meant.log_likelihood + self._fit.misfit(meant.words)
+        return behind + REPEAT_NATS * self._domain.reader.repeats(meant.words)
+
+    def _add_twins(self, best: Meant, found: Found | None) -> None:
+        writing = self._domain.writing
+        if found is not None and best.path is not None:
+            scores = [found.scores[at][each.row] for at, each in enumerate(best.path.chain())]
+        else:
+            scores = given_scores(self._model, writing, self._start, best.tokens)
+        twins = rivals(
+            self._model, writing, self._domain.automaton, self._start, best.tokens, best.words, scores
+        )
+        for twin in twins:
+            # Only one way of writing the twin was scored: the others are taken to add as much as for the best.
+            shift = (
+                twin.difference
+                + self._judged(twin.words, twin.tokens)
+                - self._judged(best.words, best.tokens)
+            )
+            likely = best.log_likelihood + twin.difference
+            known = self._meaning(twin.words, twin.tokens, likely, best.value + shift)
+            self._meant.setdefault(known.key, known)
+
+    def _judged(self, words: Words, tokens: tuple[int, ...]) -> float:
+        repeats = REPEAT_NATS * self._domain.reader.repeats(words)
+        return self._fit.of(words, self._domain.writing.rewarded(tokens), 0.0) - repeats
+
+    def _meaning(self, words: Words, tokens: tuple[int, ...], log_likelihood: float, value: float) -> Meant:
+        pieces, key = self._domain.reader.read(words)
+        return Meant(key, words, pieces, log_likelihood, value, tokens)
+
+    def _keep(self, meant: Meant) -> None:
+        known = self._meant.get(meant.key)
+        if known is None or meant.value > known.value:
+            self._meant[meant.key] = meant
