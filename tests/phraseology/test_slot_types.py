@@ -28,7 +28,9 @@ def plain(words: tuple[str, ...]) -> tuple[str, ...]:
 
 
 @pytest.mark.parametrize("region", REGIONS)
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=pytest.mark.slow) if name == "airway" else name for name in NAMES]
+)
 def test_every_value_is_spoken_understood_and_in_the_language(name: str, region: Region) -> None:
     kind = slot_type(name)
     language = WordReader(kind.language(region))
