@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import string
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -41,6 +43,33 @@ def test_every_value_is_spoken_understood_and_in_the_language(name: str, region:
         assert language.accepts(words)
         assert spoken.setdefault(words, value) == value
     assert len(spoken) == len(LEGAL_VALUES[name])
+
+
+LETTERS = st.text(string.ascii_uppercase, min_size=2, max_size=5)
+SPEEDS = st.lists(st.integers(1, 99), min_size=2, max_size=2, unique=True).map(sorted)
+TAILS = st.from_regex(r"[0-9][0-9A-Z]{0,4}|[A-Z][0-9A-Z]{1,4}", fullmatch=True)
+VALUES = {
+    "letters": LETTERS,
+    "fix brano,kelda": LETTERS,
+    "wind": st.builds(
+        lambda direction, speeds: f"{direction:03d}/{speeds[0]}G{speeds[1]}", st.integers(1, 360), SPEEDS
+    ),
+    "callsign heron+": TAILS.map("Heron {}".format),
+    "callsign hotel bravo+": TAILS.map("Hotel Bravo {}".format),
+}
+
+
+@pytest.mark.parametrize("region", REGIONS)
+@pytest.mark.parametrize("name", VALUES)
+def test_any_value_of_a_type_too_large_to_list_is_spoken_and_understood(name: str, region: Region) -> None:
+    kind = slot_type(name)
+
+    @given(VALUES[name])
+    def there_and_back(value: str) -> None:
+        assert kind.canonical(value) == value
+        assert kind.value(plain(kind.words(value, region)), region) == (value, ())
+
+    there_and_back()
 
 
 @pytest.mark.parametrize("name", NAMES)
