@@ -13,10 +13,13 @@ from voice_trainer.cli.main import parser
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 
 
-def test_the_drill_in_the_readme_runs(tmp_path: Path) -> None:
-    (drill,) = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+@pytest.mark.parametrize("housed", [False, True])
+def test_the_drill_in_the_readme_runs(tmp_path: Path, housed: bool) -> None:
+    drill, house = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
     path = tmp_path / "my-drill.yaml"
     path.write_text(drill, encoding="utf-8")
+    if housed:
+        (tmp_path / "house.yaml").write_text(house, encoding="utf-8")
     said = "+2\nHeron 24, left heading 310, maintain 2,600\n"
     done = voice_trainer("run", path, "--input", "typed", home=tmp_path, stdin=said)
     assert (done.returncode, done.stderr) == (0, "")

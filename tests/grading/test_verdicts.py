@@ -299,3 +299,34 @@ def test_a_grouped_number_is_the_right_value_with_a_remark_on_style(drill: Drill
     turn = next(v for v in scene.grade().verdicts if v.call == "turn")
     assert turn.verdict == "correct"
     assert any("three three three" in remark for remark in turn.remarks)
+
+
+REPORT = {"calls": [{"call": "report", "say": "{callsign: Heron 24} kelda outbound"}]}
+
+
+@pytest.mark.parametrize(
+    ("rule", "verdict", "remarks"),
+    [
+        ("remark", "correct", ("no callsign: say heron two four",)),
+        ("incomplete", "incomplete", ()),
+        (None, "missed", ()),
+    ],
+)
+def test_a_report_without_its_callsign_is_what_the_house_makes_of_it(
+    rule: str | None, verdict: str, remarks: tuple[str, ...]
+) -> None:
+    scene = Scene(drill_of(REPORT, without_callsign=rule)).begin("step 1").say("kelda outbound")
+    (settled,) = scene.end().verdicts
+    assert (settled.verdict, settled.remarks) == (verdict, remarks)
+    if rule == "incomplete":
+        assert settled.reason == "The callsign is missing: it is Heron 24."
+
+
+def test_a_short_callsign_is_right_after_first_contact() -> None:
+    drill = drill_of(
+        {"calls": [{"call": "first", "say": "{callsign: N123AB} outbound"}]},
+        {"calls": [{"call": "second", "say": "{callsign: N123AB} inbound"}]},
+    )
+    scene = Scene(drill).begin("step 1").say("november three alfa bravo outbound").begin("step 2")
+    scene.say("november three alfa bravo inbound").end()
+    assert scene.verdicts() == {"first": "wrong value", "second": "correct"}

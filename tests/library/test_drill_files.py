@@ -92,8 +92,9 @@ def test_a_good_drill_is_read() -> None:
         pytest.param(
             "pronounce:",
             "xyz:",
-            "13:1: unknown key 'xyz'; use aeroplane, callsign, callsign_abbreviated, drill, kind, "
-            "limit_seconds, minutes, pronounce, region, sources, station, steps, synonyms, title or trains",
+            "13:1: unknown key 'xyz'; use aeroplane, callsign, callsign_abbreviated, drill, fixes, "
+            "kind, limit_seconds, minutes, pronounce, region, sources, station, steps, synonyms, title, trains, "
+            "without_callsign or wording",
             id="unknown key like no other",
         ),
         pytest.param(

@@ -35,6 +35,16 @@ STANDARD: list[tuple[str, str, str, Region, str]] = [
     ("altitude", "11000", "one one thousand", "faa", "JO 7110.65 2-4-17"),
     ("minimums", "1320", "one three two zero", "faa", "JO 7110.65 2-4-17"),
     ("minimums", "486", "four eight six", "faa", "JO 7110.65 2-4-17"),
+    ("airway", "V12", "victor twelve", "faa", "AIM 4-2-8c"),
+    ("airway", "J533", "j five thirty three", "faa", "AIM 4-2-8c"),
+    ("airway", "V455", "victor four fifty five", "faa", "CNATRA P-305 chapter 8"),
+    ("mach", "M0.64", "mach point six four", "faa", "AIM 4-2-11"),
+    ("mach", "M1.5", "mach one point five", "faa", "AIM 4-2-11"),
+    ("time", "0929:15", "zero niner two niner and one quarter", "faa", "AIM 4-2-12e"),
+    ("airway", "A1", "alfa one", "icao", "ICAO Doc 9432, from memory"),
+    ("rate", "700", "seven hundred", "faa", "derived, AIM 4-2-8a"),
+    ("height", "500", "five hundred", "faa", "AIM 4-2-8a, a figure"),
+    ("letter", "xray", "xray", "faa", "AIM table 4-2-2"),
     ("time", "0715", "zero seven one five", "faa", "JO 7110.65 2-4-17"),
     ("time", "1915", "one niner one five", "faa", "JO 7110.65 2-4-17"),
     ("altitude", "17000", "one seven thousand", "faa", "JO 7110.65P 2-4-18"),
@@ -117,11 +127,36 @@ def test_a_wording_that_is_printed_beside_the_standard_one_is_the_same_value(
     assert heard[0] == value
 
 
+TIME_CHECKS = [
+    # AIM 4-2-12e: to the nearest quarter minute.
+    ("0929:05", "time zero niner two niner"),
+    ("0929:10", "time zero niner two niner and one quarter"),
+]
+
+
+@pytest.mark.parametrize(("written", "said"), TIME_CHECKS)
+def test_a_time_check_goes_to_the_nearest_quarter_minute(written: str, said: str) -> None:
+    assert " ".join(compile_pattern(f"time {{time: {written}}}").spoken()) == said
+
+
+def test_a_number_given_twice_for_clarity_is_twice_the_same_value() -> None:
+    # JO 7110.65P 2-4-18: "One Seven Thousand, Seventeen Thousand".
+    match = compile_pattern("{altitude} [{altitude}]").match(
+        normalise("One Seven Thousand, Seventeen Thousand")
+    )
+    assert match is not None
+    assert match.slots == {"altitude": "17000", "altitude 2": "17000"}
+
+
 SENTENCES = [
     ("flight level {level: 190}", "flight level one niner zero", "AIM 4-2-9b"),
     ("climbing to flight level {level: 330}", "Climbing to Flight Level three three zero", "AIM 4-4-7b"),
     ("{course: 050} true", "zero five zero true", "AIM 4-2-10"),
     ("heading {heading: 100}", "heading one zero zero", "AIM 4-2-10"),
+    ("{altitude: 12000}", "one two thousand", "AIM 4-2-9a"),
+    ("proceed via {airway: V12}", "proceed via Victor Twelve", "AIM 4-2-8c"),
+    ("{airway: J533}", "J Five Thirty-Three", "AIM 4-2-8c"),
+    ("time {time: 0929:15}", "time, zero niner two niner and one-quarter", "AIM 4-2-12e"),
     ("wind {bearing: 220}", "wind two two zero", "AIM 4-2-10"),
     (
         "minimum descent altitude {minimums: 1320}",

@@ -13,6 +13,8 @@ from typing import Annotated, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from voice_trainer.drills.conditions import check_condition
+from voice_trainer.phraseology.callsign_rules import CallsignRules
+from voice_trainer.phraseology.fixes import type_name as fixes_type
 from voice_trainer.phraseology.pattern import Pattern, compile_pattern
 from voice_trainer.phraseology.slots import Region, slot_type
 from voice_trainer.phraseology.speaking import spoken_text
@@ -21,6 +23,12 @@ DrillKind = Literal["procedure", "radio", "checklist", "memory", "callouts", "br
 Speaker = Literal["instructor", "controller", "aeroplane"]
 Verb = Literal["turn", "altitude", "speed", "course", "clock"]
 """What the aeroplane does when a call is heard, with the values that were *said*."""
+
+Wording = Literal["meaning", "verbatim"]
+"""'verbatim': of memory items the wording counts, not only what is meant."""
+
+WithoutCallsign = Literal["remark", "incomplete"]
+"""What a call comes to from which only the callsign is missing."""
 
 Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9 -]{0,60}$")]
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
@@ -141,8 +149,28 @@ class AeroplaneStart(Part):
     wind_knots: Annotated[float, Field(ge=0, le=150)] = 0.0
 
 
+Synonyms = dict[str, tuple[str, ...]]
+"""A word or several to other wordings of the same meaning."""
+
+
+class House(Part):
+    """How one school or unit speaks: what its drills have where they don't say otherwise."""
+
+    house: Name
+    region: Region | None = None
+    wording: Wording | None = None
+    without_callsign: WithoutCallsign | None = None
+    synonyms: Synonyms = {}
+
+
 class Drill(Part):
-    """One practice unit."""
+    """One practice unit.
+
+    `wording` 'verbatim' holds memory items to their words: no synonyms, no other inflection. `without_callsign`
+    says what a call comes to that lacks nothing but its callsign; left out, such words are not that call. The
+    first call that holds a callsign is first contact; after it a short form will do, `callsign_abbreviated` or
+    the region's.
+    """
 
     drill: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,60}$")]
     title: Text
@@ -153,8 +181,11 @@ class Drill(Part):
     sources: tuple[str, ...] = ()
     callsign: str | None = None
     callsign_abbreviated: str | None = None
+    wording: Wording = "meaning"
+    without_callsign: WithoutCallsign | None = None
+    fixes: Annotated[tuple[str, ...], Field(max_length=200)] = ()
     pronounce: dict[str, str] = {}
-    synonyms: dict[str, tuple[str, ...]] = {}
+    synonyms: Synonyms = {}
     station: Station | None = None
     aeroplane: AeroplaneStart | None = None
     limit_seconds: Annotated[float, Field(gt=0, le=7200)] = 600.0
@@ -162,7 +193,43 @@ class Drill(Part):
 
     def pattern(self, call: Call) -> Pattern:
         """The compiled pattern of one of this drill's calls. Raises PatternError."""
-        return compile_pattern(call.say, region=self.region, synonyms=self.synonyms)
+        return compile_pattern(
+            call.say,
+            region=self.region,
+            synonyms=self.synonyms,
+            fixes=self.fixes,
+            verbatim=self.verbatim,
+            callsigns=self._callsigns(call),
+        )
+
+    @property
+    def verbatim(self) -> bool:
+        """Whether the wording of this drill's calls counts."""
+        return self.wording == "verbatim" and self.kind == "memory"
+
+    def _callsigns(self, call: Call) -> CallsignRules:
+        short = self.callsign_abbreviated
+        declared = (self.callsign, short) if self.callsign is not None and short is not None else None
+        unsaid: dict[WithoutCallsign | None, Literal["remarked", "owed"] | None]
+        unsaid = {"remark": "remarked", "incomplete": "owed", None: None}
+        return CallsignRules(self._after_first_contact(call), declared, unsaid[self.without_callsign])
+
+    def _after_first_contact(self, call: Call) -> bool:
+        """Whether a call before this one already holds a callsign. Equal calls of two steps are told apart."""
+        calls = [each for step in self.steps if step.flow for each in step.flow.calls]
+        first = next((each for each in calls if "{callsign" in each.say.replace(" ", "")), None)
+        return first is not None and call is not first
+
+    @field_validator("callsign", "callsign_abbreviated")
+    @classmethod
+    def _is_callsign(cls, value: str | None) -> str | None:
+        return None if value is None else slot_type("callsign").canonical(value)
+
+    @field_validator("fixes")
+    @classmethod
+    def _are_fixes(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        fixes_type(value)
+        return value
 
     def spoken(self, cue: Cue) -> str:
         """The words of a cue, every number written out. Raises PatternError."""

@@ -191,7 +191,11 @@ def _accept(
         place_in_time=before.place_in_time if before else state.calls_said,
         early=before.early if before else too_early(state, flow, call),
         asked_for=call.asked_for,
-        remarks=(*meaning.remarks, *_correction_remark(before, correcting)),
+        remarks=(
+            *meaning.remarks,
+            *call.pattern.remarks(meaning.slots),
+            *_correction_remark(before, correcting),
+        ),
         corrected=before is not None or correcting,
     )
     call = replace(call, said=said)

@@ -96,9 +96,9 @@ def _judge(state: MatchState, call: CallState, misplaced: dict[str, str]) -> Jud
             return Judgement("missed", "Left out, and not given when it was asked for.")
         return Judgement("missed", "Not said.")
     if differences := call.differences:
-        return Judgement(
-            "wrong value", " ".join(_difference(d.type, d.expected, d.heard) for d in differences)
-        )
+        left_out = all(d.heard is None for d in differences)
+        reason = " ".join(_difference(d.type, d.expected, d.heard) for d in differences)
+        return Judgement("incomplete" if left_out else "wrong value", reason)
     if said.asked_for:
         return Judgement("incomplete", "Given only when it was asked for.")
     if call.call.call in misplaced:
@@ -131,4 +131,4 @@ def _difference(type_name: str, expected: str, heard: str | None) -> str:
 
 
 def _label(type_name: str) -> str:
-    return "word" if "/" in type_name or type_name == "not" else type_name
+    return "word" if "/" in type_name or type_name == "not" else slot_type(type_name).label

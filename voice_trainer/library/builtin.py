@@ -7,6 +7,7 @@ from pathlib import Path
 from voice_trainer.drills.model import Drill
 from voice_trainer.library.drill_files import load_drill
 from voice_trainer.library.errors import DrillError, Problem, quoted
+from voice_trainer.library.house_files import HOUSE_FILE
 from voice_trainer.library.wording import listed, nearest
 
 CONTENT = Path(__file__).parent / "content"
@@ -17,7 +18,7 @@ _ENDINGS = (".yaml", ".yml")
 
 def builtin_drills() -> dict[str, Path]:
     """The file of every drill that comes with the program, by the drill's name, in alphabetical order."""
-    return {path.stem: path for path in sorted(CONTENT.glob("*.yaml"))}
+    return {path.stem: path for path in sorted(CONTENT.glob("*.yaml")) if path.name != HOUSE_FILE}
 
 
 def find_drill(name_or_path: str) -> Drill:

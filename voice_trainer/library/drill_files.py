@@ -1,26 +1,28 @@
 """Reading a drill from its file: strictly, and with everything that is wrong in it said at once.
 
-Three readings follow each other: of the file as YAML, of its values as a `Drill`, and of every text that is
-spoken or heard as a pattern. The first stops at its first problem, because what follows a broken line can't
-be trusted; the other two report all that they find, in the order of the file.
+Three readings follow each other: of the file as YAML, of its values as a `Drill` (those of its house filled in),
+and of every text that is spoken or heard as a pattern. The first stops at its first problem, because what follows
+a broken line can't be trusted; the other two report all that they find, in the order of the file.
 """
 
 from __future__ import annotations
 
-import os
-import stat
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import get_args
 
 from pydantic import ValidationError
 
-from voice_trainer.drills.model import Drill
-from voice_trainer.library.errors import DrillError, Problem, one_line, quoted
-from voice_trainer.library.marks import Mark
+from voice_trainer.drills.model import Drill, House
+from voice_trainer.library.errors import DrillError, Problem, quoted
+from voice_trainer.library.house_files import HOUSE_FILE, furnished, house_beside
 from voice_trainer.library.marks import Path as Place
-from voice_trainer.library.strict_yaml import MOST_BYTES, Document, Plain, read_yaml
+from voice_trainer.library.reading import content_of
+from voice_trainer.library.strict_yaml import Document, Plain, read_yaml
+from voice_trainer.library.synonyms import pattern_problem, synonyms_in, united, unreadable_synonyms
 from voice_trainer.library.wording import problems_of
+from voice_trainer.phraseology.fixes import type_name as fixes_type
 from voice_trainer.phraseology.pattern import PatternError, compile_pattern
 from voice_trainer.phraseology.phones import ARPABET, is_phone
 from voice_trainer.phraseology.regions import Region
@@ -31,15 +33,21 @@ LONGEST_TEXT = 2000
 
 
 def load_drill(path: Path | str) -> Drill:
-    """The drill in a file.
+    """The drill in a file, as the house beside it speaks.
 
-    Raises DrillError with every problem that was found, also where there is no such file.
+    Raises DrillError with every problem that was found, also where there is no such file; what is wrong with
+    the house is said alone.
     """
-    return read_drill(_content(Path(path), str(path)), str(path))
+    content = content_of(Path(path), str(path))
+    if Path(path).name == HOUSE_FILE:
+        raise DrillError(
+            Problem(str(path), "this is a house, not a drill", "name one of the drills beside it")
+        )
+    return read_drill(content, str(path), house_beside(Path(path)))
 
 
-def read_drill(content: bytes, file: str) -> Drill:
-    """The drill in the `content` of a file that messages call `file`. Raises DrillError."""
+def read_drill(content: bytes, file: str, house: House | None = None) -> Drill:
+    """The drill in the `content` of a file that messages call `file`, spoken as in `house`. Raises DrillError."""
     document = read_yaml(content, file)
     if not isinstance(document.data, dict):
         what = "a drill must be lines of 'key: value'"
@@ -47,44 +55,30 @@ def read_drill(content: bytes, file: str) -> Drill:
     problems: list[Problem] = []
     drill: Drill | None = None
     try:
-        drill = Drill.model_validate(document.data)
+        drill = Drill.model_validate(furnished(document.data, house))
     except ValidationError as error:
         problems += problems_of(error, document, file)
-    problems += _unreadable_texts(document, file)
+    problems += _unreadable_texts(document, file, house)
     problems += _unreadable_pronunciations(document, file)
     if problems or drill is None:
         raise DrillError(*sorted(problems, key=lambda problem: (problem.line or 0, problem.column or 0)))
     return drill
 
 
-def _content(path: Path, file: str) -> bytes:
-    """What is in a regular file, one byte more than is allowed at most; anything else might never end."""
-    try:
-        if not stat.S_ISREG(path.stat().st_mode):
-            raise DrillError(Problem(file, "this is not a file", "name a drill file, such as my-drill.yaml"))
-        with path.open("rb") as opened:
-            return opened.read(MOST_BYTES + 1)
-    except FileNotFoundError as error:
-        raise DrillError(Problem(file, "there is no such file", "check its name and folder")) from error
-    except OSError as error:
-        what = f"the file can't be read ({os.strerror(error.errno or 0)})"
-        raise DrillError(Problem(file, what, "check its name and permissions")) from error
-    except ValueError as error:
-        raise DrillError(Problem(quoted(file), "this is not the name of a file", "check it")) from error
-
-
-def _unreadable_texts(document: Document, file: str) -> Iterator[Problem]:
+def _unreadable_texts(document: Document, file: str, house: House | None) -> Iterator[Problem]:
     """What is wrong inside cues, calls and questions, also where the drill as a whole is not valid yet."""
     data = document.data
-    region = _region(_below(data, "region"))
-    synonyms = _synonyms(_below(data, "synonyms"))
-    bad_synonyms = list(_unreadable_synonyms(synonyms, document, file))
+    region = _region(_below(data, "region"), house)
+    fixes = _usable_fixes(_below(data, "fixes"))
+    synonyms = synonyms_in(_below(data, "synonyms"))
+    bad_synonyms = list(unreadable_synonyms(synonyms, document, file))
     yield from bad_synonyms
     if bad_synonyms:
         synonyms = {}  # or every call of the drill would be blamed for them
+    synonyms = united(house.synonyms if house else {}, synonyms)
 
     def read_as_pattern(text: str) -> object:
-        return compile_pattern(text, region=region, synonyms=synonyms)
+        return compile_pattern(text, region=region, synonyms=synonyms, fixes=fixes)
 
     def read_as_speech(text: str) -> object:
         return spoken_text(text, region)
@@ -109,24 +103,7 @@ def _read(
         lines = text.split("\n")
         offset = sum(len(line) + 1 for line in lines[: error.line - 1]) + error.column - 1
         mark = document.marks.inside(place, len(value) - len(value.lstrip()) + offset)
-        yield _problem(error, mark, file)
-
-
-def _problem(error: PatternError, mark: Mark, file: str) -> Problem:
-    """A complaint about a pattern; what to do, where it says so, stands behind its first colon."""
-    what, _, advice = one_line(error.reason).partition(": ")
-    return Problem(file, what, advice or "correct it", mark.line, mark.column)
-
-
-def _unreadable_synonyms(
-    synonyms: dict[str, tuple[str, ...]], document: Document, file: str
-) -> Iterator[Problem]:
-    """What is wrong with the synonyms: each is tried alone, in a pattern that nothing else is wrong with."""
-    for written, others in synonyms.items():
-        try:
-            compile_pattern("check", synonyms={written: others})
-        except PatternError as error:
-            yield _problem(error, document.marks.key(("synonyms", written)), file)
+        yield pattern_problem(error, mark, file)
 
 
 def _unreadable_pronunciations(document: Document, file: str) -> Iterator[Problem]:
@@ -145,18 +122,20 @@ def _unreadable_pronunciations(document: Document, file: str) -> Iterator[Proble
             yield Problem(file, what, "write them, or delete it", mark.line, mark.column)
 
 
-def _region(value: Plain) -> Region:
+def _region(value: Plain, house: House | None) -> Region:
     known: tuple[Region, ...] = get_args(Region)
-    return next((region for region in known if region == value), known[0])
+    default = house.region if house and house.region else known[0]
+    return next((region for region in known if region == value), default)
 
 
-def _synonyms(value: Plain) -> dict[str, tuple[str, ...]]:
-    """What can be used of the synonyms of a drill that may not be valid."""
-    return {
-        word: tuple(other for other in others if isinstance(other, str))
-        for word, others in (value.items() if isinstance(value, dict) else ())
-        if isinstance(others, list)
-    }
+def _usable_fixes(value: Plain) -> list[str]:
+    """The declared fixes that nothing is wrong with, so that no call is blamed for the others."""
+    usable: list[str] = []
+    for name in value if isinstance(value, list) else ():
+        with suppress(ValueError):
+            fixes_type((*usable, name if isinstance(name, str) else ""))
+            usable.append(str(name))
+    return usable
 
 
 def _below(data: Plain, *names: str) -> Plain:

@@ -31,10 +31,12 @@ _BOUNDS = {
 _NUMBERS = ("float", "int", "finite")
 
 
-def problems_of(error: ValidationError, document: Document, file: str) -> list[Problem]:
-    """Everything that the model found wrong with the data of `document`."""
+def problems_of(
+    error: ValidationError, document: Document, file: str, model: type[BaseModel] = Drill
+) -> list[Problem]:
+    """Everything that `model` found wrong with the data of `document`."""
     complaints = error.errors(include_url=False)
-    return [_problem(each, document, file) for each in complaints if not _is_echo(each, document)]
+    return [_problem(each, document, file, model) for each in complaints if not _is_echo(each, document)]
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
@@ -54,7 +56,7 @@ def _is_echo(complaint: Any, document: Document) -> bool:
     return complaint["type"] == "too_short" and bool(_at(document.data, complaint["loc"]))
 
 
-def _problem(complaint: Any, document: Document, file: str) -> Problem:
+def _problem(complaint: Any, document: Document, file: str, model: type[BaseModel]) -> Problem:
     kind: str = complaint["type"]
     path: Path = complaint["loc"]
     marks = document.marks
@@ -62,7 +64,7 @@ def _problem(complaint: Any, document: Document, file: str) -> Problem:
         what, advice = f"the key '{path[-1]}' is missing here", f"add a line '{path[-1]}: …'"
         mark = marks.value(path[:-1])
     elif kind == "extra_forbidden":
-        what, advice = _unknown_key(path)
+        what, advice = _unknown_key(path, model)
         mark = marks.key(path)
     elif kind == "value_error":
         message = one_line(str(complaint["ctx"]["error"]))
@@ -75,16 +77,15 @@ def _problem(complaint: Any, document: Document, file: str) -> Problem:
     return Problem(file, what, advice, mark.line, mark.column)
 
 
-def _unknown_key(path: Path) -> tuple[str, str]:
-    known = sorted(_keys_known_at(path[:-1]))
+def _unknown_key(path: Path, model: type[BaseModel]) -> tuple[str, str]:
+    known = sorted(_keys_known_at(path[:-1], model))
     likely = nearest(str(path[-1]), known)
     advice = f"did you mean '{likely}'?" if likely else f"use {listed(known)}"
     return f"unknown key {quoted(path[-1])}", advice
 
 
-def _keys_known_at(path: Path) -> set[str]:
-    """The keys that the part of a drill at `path` may have."""
-    model: type[BaseModel] = Drill
+def _keys_known_at(path: Path, model: type[BaseModel]) -> set[str]:
+    """The keys that the part of a `model` at `path` may have."""
     for name in path:
         if isinstance(name, str) and name in model.model_fields:
             model = _model_in(model.model_fields[name].annotation) or model

@@ -89,7 +89,29 @@ def _tidy_letters(text: str) -> str:
     raise ValueError(f"{text!r} can't be spelled out: write one to five letters, as in KLD")
 
 
+def _tidy_letter(text: str) -> str:
+    """A capital letter or its word in any spelling to the word: 'B', 'Bravo' -> bravo."""
+    word = text.lower()
+    if re.fullmatch(r"[a-z]", word):
+        return ALPHABET[ord(word) - ord("a")]
+    word = {"alpha": "alfa", "juliet": "juliett", "whisky": "whiskey", "x-ray": "xray"}.get(word, word)
+    if word in ALPHABET:
+        return word
+    raise ValueError(f"{text!r} is no letter: write one, A to Z, as in B")
+
+
+LETTER = SlotType(
+    "letter",
+    one_of((word, word) for word in ALPHABET),
+    _tidy_letter,
+    lambda value, _region: (value,),
+    lambda value: value,
+)
+"""One letter, as of ATIS information; its canonical text is its word, so that 'information bravo' written out
+and 'information {letter: B}' are the same pattern."""
+
 TYPES = (
+    LETTER,
     SlotType("runway", _runway_form(), _tidy_runway, _speak_runway, lambda value: f"runway {value}"),
     SlotType(
         "squawk",

@@ -29,7 +29,9 @@ def _form() -> Form:
         silent(""),
         say("and a half", "30s"),
         say("flat", "0s"),
-        then(and_word(), below_sixty, silent("s"), perhaps("seconds", "second")),
+        say("and a quarter", "15s"),
+        say("and three quarters", "45s"),
+        then(perhaps("and", "plus"), below_sixty, silent("s"), perhaps("seconds", "second")),
     )
     hundreds = then(
         digit("12345"),
@@ -61,10 +63,39 @@ def _form() -> Form:
         silent("s"),
         perhaps("seconds"),
     )
-    halves = then(one_of((DIGITS[n], f"{n}m") for n in range(1, 10)), say("and a half minutes", "30s"))
-    named = one_of((("half a minute", "30s"), ("a minute and a half", "90s"), ("a minute", "1m")))
-    clock_reading = then(below_ten, silent("m"), pair(range(10, 60)), silent("s"))
-    return either(then(minutes, after_minutes), seconds, plus, halves, named, clock_reading)
+    fractions = then(
+        one_of((DIGITS[n], f"{n}m") for n in range(1, 10)),
+        one_of(
+            (
+                ("and a half", "30s"), ("and one half", "30s"), ("and a quarter", "15s"),
+                ("and one quarter", "15s"), ("and three quarters", "45s"),
+            )
+        ),
+        say("minutes", ""),
+    )  # fmt: skip
+    tenths = then(
+        either(one_of((DIGITS[n], f"{n}m") for n in range(10)), silent("0m")),
+        either(say("point", ""), say("decimal", "")),
+        one_of((DIGITS[n], f"{6 * n}s") for n in range(1, 10)),
+        either(say("minutes", ""), say("minute", "")),
+    )
+    named = either(
+        one_of(
+            (
+                ("half a minute", "30s"), ("half minute", "30s"), ("a half minute", "30s"),
+                ("a quarter of a minute", "15s"), ("three quarters of a minute", "45s"),
+                ("minute and a half", "90s"),
+            )
+        ),
+        then(say("a minute", "1m"), after_minutes),
+    )  # fmt: skip
+    clock_reading = then(
+        below_ten,
+        silent("m"),
+        either(pair(range(10, 60)), then(say("zero", ""), digit(NOT_ZERO))),
+        silent("s"),
+    )
+    return either(then(minutes, after_minutes), seconds, plus, fractions, tenths, named, clock_reading)
 
 
 def _canonical(seconds: int) -> str:

@@ -1,10 +1,12 @@
-"""Altitudes, minimums and flight levels.
+"""Altitudes, heights, minimums and flight levels.
 
 Altitude: thousands digit by digit, then hundreds (AIM 4-2-9a): 12,500 is 'one two thousand five hundred'; a
 value that is no whole hundred is said in separate digits, as Annex 10 Volume II 5.2.1.4.1 has it for numbers
 without whole hundreds. Minimums: separate digits, FAA Order JO 7110.65 2-4-17 ('minimum descent altitude,
 one three two zero'); thousands and hundreds are understood without a remark (common practice). Flight level:
-three digits (AIM 4-2-9b); whole hundreds as 'two hundred' are the wording of CAP 413.
+three digits (AIM 4-2-9b, Annex 10 Volume II 5.2.1.4.1); whole hundreds as 'two hundred' are the wording of CAP 413
+and are understood as well. Height, in feet above the ground or above minimums: like an altitude, but below a
+hundred as people count, 'fifty' (common practice: callouts of a radio altimeter).
 """
 
 from __future__ import annotations
@@ -13,6 +15,7 @@ from voice_trainer.phraseology.forms import Form, either, perhaps, say, silent, 
 from voice_trainer.phraseology.numerals import (
     and_word,
     any_digits,
+    cardinal_words,
     digit,
     grouped,
     pair,
@@ -31,12 +34,12 @@ def _feet(text: str) -> str:
     return text.removesuffix("feet").removesuffix("ft").strip().replace(",", "").replace(" ", "")
 
 
-def _below_a_thousand(tens: Form) -> Form:
+def below_a_thousand(tens: Form) -> Form:
     """'five hundred', 'five hundred [and] fifty'; three digits."""
     return then(digit(NOT_ZERO), say("hundred", ""), either(silent("00"), then(and_word(), tens)))
 
 
-def _thousands(most: int) -> Form:
+def thousands(most: int) -> Form:
     """'two', 'one two', or in groups 'twelve', up to `most` thousand; then 'thousand'."""
     top = most // 10
     numbers: list[Form] = (
@@ -47,10 +50,17 @@ def _thousands(most: int) -> Form:
     return then(either(*numbers), say("thousand", ""))
 
 
+def hundreds_in_tens() -> Form:
+    """'five hundred', 'five hundred fifty', 'five hundred five zero'; three digits, the last one a zero."""
+    return below_a_thousand(either(pair(ROUND_TENS), then(digit(NOT_ZERO), say("zero", "0"))))
+
+
+def after_thousand_in_tens() -> Form:
+    """What may follow 'thousand': nothing, hundreds, or tens alone; three digits, the last one a zero."""
+    return either(silent("000"), hundreds_in_tens(), then(silent("0"), and_word(), pair(ROUND_TENS)))
+
+
 def _altitude_form() -> Form:
-    tens = either(pair(ROUND_TENS), then(digit(NOT_ZERO), say("zero", "0")))
-    hundreds = _below_a_thousand(tens)
-    after_thousand = either(silent("000"), hundreds, then(silent("0"), and_word(), pair(ROUND_TENS)))
     digits = either(
         then(digit(NOT_ZERO), digit(), say("zero", "0")),
         then(digit(NOT_ZERO), any_digits(2), say("zero", "0")),
@@ -59,9 +69,9 @@ def _altitude_form() -> Form:
     )
     return then(
         either(
-            then(_thousands(59), after_thousand),
+            then(thousands(59), after_thousand_in_tens()),
             then(either(say("six zero", "60"), grouped(say("sixty", "60"))), say("thousand", "000")),
-            hundreds,
+            hundreds_in_tens(),
             grouped(then(pair(n for n in range(11, 100) if n % 10), say("hundred", "00"))),
             separate(digits),
         ),
@@ -76,7 +86,8 @@ def _tidy_altitude(text: str) -> str:
     raise ValueError(f"{text!r} is no altitude: write feet in tens, 100 to 60,000, as in 2600 or 2,600")
 
 
-def _speak_altitude(value: str, _region: Region) -> tuple[str, ...]:
+def in_hundreds(value: str, _region: Region = "faa") -> tuple[str, ...]:
+    """Whole hundreds in thousands and hundreds, any other number digit by digit."""
     feet = int(value)
     if feet % 100:
         return spoken_digits(value)
@@ -88,11 +99,48 @@ def _speak_altitude(value: str, _region: Region) -> tuple[str, ...]:
     return words
 
 
-def _minimums_form() -> Form:
+def _height_form() -> Form:
+    below_a_hundred = either(pair(ROUND_TENS), then(digit(NOT_ZERO), say("zero", "0")))
+    digits = either(
+        then(digit(NOT_ZERO), digit(), say("zero", "0")),
+        then(digit(NOT_ZERO), any_digits(2), say("zero", "0")),
+    )
+    return then(
+        either(
+            below_a_hundred,
+            hundreds_in_tens(),
+            then(digit(NOT_ZERO), say("thousand", ""), after_thousand_in_tens()),
+            grouped(then(pair(n for n in range(11, 100) if n % 10), say("hundred", "00"))),
+            separate(digits),
+        ),
+        perhaps("feet"),
+    )
+
+
+def _tidy_height(text: str) -> str:
+    feet = _feet(text)
+    if feet.isascii() and feet.isdigit() and 10 <= int(feet) <= 9990 and int(feet) % 10 == 0:
+        return str(int(feet))
+    raise ValueError(f"{text!r} is no height: write feet in tens, 10 to 9,990, as in 500")
+
+
+def _speak_height(value: str, _region: Region) -> tuple[str, ...]:
+    return cardinal_words(int(value)) if int(value) < 100 else in_hundreds(value)
+
+
+def any_hundreds() -> Form:
+    """'eight hundred', 'eight hundred [and] twenty five', 'eight hundred two zero'; three digits."""
     tens = either(pair(range(10, 100)), then(silent("0"), digit(NOT_ZERO)))
-    tens_in_digits = then(digit(NOT_ZERO), say("zero", "0"))
-    hundreds = _below_a_thousand(either(tens, tens_in_digits))
-    after_thousand = either(silent("000"), hundreds, then(silent("0"), and_word(), tens))
+    return below_a_thousand(either(tens, then(digit(NOT_ZERO), say("zero", "0"))))
+
+
+def after_thousand() -> Form:
+    """What may follow 'thousand': nothing, hundreds, or what is below a hundred; three digits."""
+    tens = either(pair(range(10, 100)), then(silent("0"), digit(NOT_ZERO)))
+    return either(silent("000"), any_hundreds(), then(silent("0"), and_word(), tens))
+
+
+def _minimums_form() -> Form:
     digits = either(
         then(digit(NOT_ZERO), any_digits(2)),
         then(digit(NOT_ZERO), any_digits(3)),
@@ -104,7 +152,8 @@ def _minimums_form() -> Form:
         then(pair(range(10, 100)), pair(range(10, 100))),
     )
     return then(
-        either(digits, hundreds, then(_thousands(19), after_thousand), grouped(in_groups)), perhaps("feet")
+        either(digits, any_hundreds(), then(thousands(19), after_thousand()), grouped(in_groups)),
+        perhaps("feet"),
     )
 
 
@@ -142,7 +191,8 @@ def _show_feet(value: str) -> str:
 
 
 TYPES = (
-    SlotType("altitude", _altitude_form(), _tidy_altitude, _speak_altitude, _show_feet),
+    SlotType("altitude", _altitude_form(), _tidy_altitude, in_hundreds, _show_feet),
+    SlotType("height", _height_form(), _tidy_height, _speak_height, _show_feet),
     SlotType("minimums", _minimums_form(), _tidy_minimums, _digits, _show_feet),
     SlotType("level", _level_form(), _tidy_level, _digits, lambda value: f"FL{value}"),
 )

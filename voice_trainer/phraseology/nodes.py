@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +37,14 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Maybe:
-    """A part that may be left out: `[so written]` in a pattern."""
+    """A part that may be left out: `[so written]` in a pattern.
+
+    What leaving it out means: nothing ('free'), a remark on style ('remarked'), or a part that is missing
+    ('owed'). The last two come from the rules of a house, never from what an author writes in a pattern.
+    """
 
     part: Node
+    unsaid: Unsaid = "free"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +61,8 @@ class Slot:
     type: str
     value: str | None
 
+
+Unsaid = Literal["free", "remarked", "owed"]
 
 Node = Word | Sequence | Choice | Maybe | Slot
 

@@ -28,6 +28,7 @@ HOMOPHONES: dict[str, str] = {
     # One spelling for each word of the trade.
     "centre": "center", "ok": "okay", "standby": "stand by",
     "nm": "nautical miles", "kts": "knots", "kt": "knots", "ft": "feet",
+    "fpm": "feet per minute", "hpa": "hectopascals",
 }  # fmt: skip
 """One word to the word or words that it is read as."""
 
@@ -36,7 +37,7 @@ PHRASES: dict[tuple[str, ...], str] = {
     for said, word in {
         "x ray": "xray", "d m e": "dme", "nav aid": "navaid", "nav aids": "navaids", "cut off": "cutoff",
         "v o r": "vor", "i l s": "ils", "m d a": "mda", "n d b": "ndb", "v d p": "vdp",
-        "d h": "dh", "d a": "da",
+        "d h": "dh", "d a": "da", "r p m": "rpm", "q n h": "qnh", "per cent": "percent",
         "check list": "checklist", "take off": "takeoff", "call sign": "callsign", "air speed": "airspeed",
         "counter clockwise": "counterclockwise", "anti clockwise": "counterclockwise",
         "anticlockwise": "counterclockwise", "tail wheel": "tailwheel", "cross check": "crosscheck",
@@ -86,6 +87,11 @@ def figures(tokens: list[Token]) -> list[Token]:
     return out
 
 
+def signs(tokens: list[Token]) -> list[Token]:
+    """Typed signs that are words: '65%', '8°'."""
+    return [(word.replace("%", " percent ").replace("°", " degrees "), source) for word, source in tokens]
+
+
 def punctuation(tokens: list[Token]) -> list[Token]:
     """Punctuation and hyphens to blanks; an apostrophe inside a word stays."""
     out: list[Token] = []
@@ -122,7 +128,7 @@ def fillers(tokens: list[Token]) -> list[Token]:
     return [(word, source) for word, source in tokens if word not in FILLERS]
 
 
-STEPS: tuple[Step, ...] = (lower, figures, punctuation, fillers, compounds, homophones)
+STEPS: tuple[Step, ...] = (lower, figures, signs, punctuation, fillers, compounds, homophones)
 """Every step, in the order in which `normalise` takes them."""
 
 

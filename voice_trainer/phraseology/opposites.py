@@ -6,14 +6,15 @@ word of the set can be heard as easily. Number words and the spelling alphabet t
 treated in the same way. Inflections belong together: where 'descending' is written, 'descend' is the same and
 'climb' is the opposite.
 
-'not' is a set of its own: where it is written, leaving it out is the opposite ('time [not] required').
+'not' is a set of its own: where it is written, leaving it out is the opposite ('time [not] required'). 'No turn'
+and 'turn, negative' deny as well, so either may be declared a synonym of 'turn not required'.
 
 Common practice, drawn from the words of checklists and of the AIM's Pilot/Controller Glossary.
 """
 
 from __future__ import annotations
 
-from voice_trainer.phraseology.codes import ALPHABET
+from voice_trainer.phraseology.codes import ALPHABET, LETTER
 from voice_trainer.phraseology.forms import either, say, silent
 from voice_trainer.phraseology.numerals import DIGITS, TEENS, TENS
 from voice_trainer.phraseology.regions import Region
@@ -21,6 +22,9 @@ from voice_trainer.phraseology.slots import SlotType
 
 NOT = "not"
 NOT_SAID = "not said"
+
+DENIALS = frozenset({NOT, "no", "negative"})
+"""The words that deny; a synonym for what says 'not' has one of them."""
 
 FAMILIES: tuple[tuple[tuple[str, ...], ...], ...] = (
     (("left", "right"),),
@@ -120,8 +124,11 @@ def _types() -> dict[str, SlotType]:
         for row in family:
             name = "/".join(row)
             types[name] = _row_type(name, row, _columns(family))
+        if len(family) > 1:
+            words = tuple(dict.fromkeys(word for row in family for word in row))
+            types["/".join(words)] = _row_type("/".join(words), words, [[word] for word in words])
     for name, words in NAMED_SETS.items():
-        types[name] = _row_type(name, words, [[word] for word in words])
+        types[name] = LETTER if name == LETTER.name else _row_type(name, words, [[word] for word in words])
     return types
 
 
@@ -147,6 +154,14 @@ _TYPE_OF_WORD = _by_word()
 def type_of_word(word: str) -> str | None:
     """The name of the set that a literal word belongs to, None for a word that has no opposite."""
     return _TYPE_OF_WORD.get(word)
+
+
+def verbatim_type_of_word(word: str) -> str | None:
+    """The same where the wording itself counts: the set in which every inflection is a word of its own."""
+    for family in FAMILIES:
+        if len(family) > 1 and any(word in row for row in family):
+            return "/".join(dict.fromkeys(each for row in family for each in row))
+    return type_of_word(word)
 
 
 def opposed(one: str, other: str) -> bool:

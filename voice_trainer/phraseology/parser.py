@@ -8,7 +8,7 @@ from voice_trainer.phraseology import opposites
 from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Slot, Word
 from voice_trainer.phraseology.nodes import Sequence as Parts
 from voice_trainer.phraseology.normaliser import normalise, normalise_words
-from voice_trainer.phraseology.pattern_text import Place, Token, tokens_of
+from voice_trainer.phraseology.pattern_text import PatternError, Place, Token, tokens_of
 from voice_trainer.phraseology.slots import UnknownSlotTypeError, slot_type
 
 DEPTH_LIMIT = 50
@@ -38,11 +38,21 @@ def tidy_synonyms(synonyms: Mapping[str, Sequence[str]], place: Place) -> Synony
                         raise place.error(
                             f"{other!r} can't be a synonym of {written!r}: {one} and {another} are opposites"
                         )
-            if (opposites.NOT in words) != (opposites.NOT in said):
+            if any(
+                opposites.NOT in one and not opposites.DENIALS & set(other)
+                for one, other in _both(words, said)
+            ):
                 raise place.error(f"{other!r} can't be a synonym of {written!r}: only one of them says 'not'")
             alternatives.append(said)
         tidied[words] = tuple(dict.fromkeys(alternatives))
     return tidied
+
+
+def _both(
+    one: tuple[str, ...], other: tuple[str, ...]
+) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
+    """A pair of wordings, either way round."""
+    return (one, other), (other, one)
 
 
 SynonymsAt = Callable[[tuple[str, ...], int], int]
@@ -57,10 +67,20 @@ def no_synonyms(_words: tuple[str, ...], _at: int) -> int:
 class Parser:
     """One pattern; `parse` once."""
 
-    def __init__(self, text: str, place: Place, synonyms: Synonyms) -> None:
+    def __init__(
+        self,
+        text: str,
+        place: Place,
+        synonyms: Synonyms,
+        *,
+        verbatim: bool = False,
+        fixes: Sequence[str] = (),
+    ) -> None:
         self._tokens = tokens_of(text, place)
         self._place = place
         self._synonyms = synonyms
+        self._verbatim = verbatim
+        self._fixes = tuple(fixes)
         self._longest = max((len(words) for words in synonyms), default=0)
         self._at = 0
         self._depth = 0
@@ -131,11 +151,21 @@ class Parser:
     def _slot(self, token: Token, counts: Counts) -> Slot:
         try:
             found = slot_type(token.text)
+            if found.declare is not None:
+                if not self._fixes:
+                    raise token.place.error(
+                        f"{{{found.label}}} needs declared values: declare 'fixes: [KELDA]'"
+                    )
+                found = slot_type(found.declare(self._fixes))
         except UnknownSlotTypeError as error:
+            raise token.place.error(str(error)) from None
+        except PatternError:
+            raise
+        except ValueError as error:
             raise token.place.error(str(error)) from None
         if token.value is None or token.value_place is None:
             if found.form is None:
-                raise token.place.error(f"{{{token.text}}} needs a value: {{{token.text}: Heron 24}}")
+                raise token.place.error(f"{{{token.text}}} needs a value: {found.written_example}")
             return Slot(key_of(found.label, counts), found.name, None)
         try:
             value = found.canonical(token.value)
@@ -162,7 +192,7 @@ class Parser:
                 nodes.extend(Word(word) for word in words[at : at + length])
             else:
                 length = 1
-                nodes.append(literal(words[at], counts))
+                nodes.append(literal(words[at], counts, verbatim=self._verbatim))
             at += length
         return nodes
 
@@ -208,9 +238,9 @@ def key_of(label: str, counts: Counts) -> str:
     return label if counts[label] == 1 else f"{label} {counts[label]}"
 
 
-def literal(word: str, counts: Counts) -> Node:
-    """A written word: itself, or the slot of its opposites."""
-    kind = opposites.type_of_word(word)
+def literal(word: str, counts: Counts, *, verbatim: bool = False) -> Node:
+    """A written word: itself, or the slot of its opposites; `verbatim`, other inflections are opposites too."""
+    kind = opposites.verbatim_type_of_word(word) if verbatim else opposites.type_of_word(word)
     return Word(word) if kind is None else Slot(key_of(kind, counts), kind, word)
 
 

@@ -11,10 +11,11 @@ listed by `Pattern.differences`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 from voice_trainer.phraseology.automaton import Automaton, FirstWords, Taken
+from voice_trainer.phraseology.callsign_rules import CallsignRules, with_callsign_rules
 from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Slot, Word, slots_of
 from voice_trainer.phraseology.nodes import Sequence as Parts
 from voice_trainer.phraseology.opposites import NOT
@@ -107,11 +108,15 @@ class Pattern:
             return None
         return match_of(ends[len(words)], reader)
 
+    def remarks(self, slots: Mapping[str, str]) -> tuple[str, ...]:
+        """Remarks on what was left out, where a house lets it be but not without a word."""
+        return tuple(dict.fromkeys(_left_out(self.node, slots, self.region)))
+
     def differences(self, slots: Mapping[str, str]) -> tuple[Difference, ...]:
         """Where the heard `slots` are not what is expected, in the order of the pattern.
 
-        A slot that was not heard counts unless it stands in an optional part. Of a choice, the option that
-        fits best counts.
+        A slot that was not heard counts unless it stands in an optional part that is not owed. Of a choice, the
+        option that fits best counts.
         """
         return tuple(_differences(self.node, slots, optional=False)[1])
 
@@ -134,20 +139,51 @@ def compile_pattern(
     *,
     region: Region = "faa",
     synonyms: Mapping[str, Sequence[str]] | None = None,
+    fixes: Sequence[str] = (),
+    verbatim: bool = False,
+    callsigns: CallsignRules | None = None,
     line: int = 1,
     column: int = 1,
 ) -> Pattern:
-    """Compile a pattern that stands at `line` and `column` of its file.
+    """Compile a pattern that stands at `line` and `column` of its file; the same one again is not worked out twice.
 
-    `synonyms` maps a word or several to other wordings of the same meaning. Raises PatternError, which says
-    where and what, for anything that can't be spoken, matched or graded.
+    `synonyms` maps a word or several to other wordings of the same meaning, `fixes` are the names that
+    `{fix: ...}` may hold. `verbatim`: the wording counts, so no synonym is taken and 'descending' is not 'descend'.
+    `callsigns` says in what short form a callsign may be given, and whether it may be missing. Raises
+    PatternError, which says where and what, for anything that can't be spoken, matched or graded.
     """
-    place = Place(line, column)
-    node = Parser(text, place, tidy_synonyms(synonyms or {}, place)).parse()
+    hashable = tuple((written, tuple(others)) for written, others in (synonyms or {}).items())
+    return _compiled(text, region, hashable, tuple(fixes), verbatim, callsigns, Place(line, column))
+
+
+@lru_cache(maxsize=4096)
+def _compiled(
+    text: str,
+    region: Region,
+    synonyms: tuple[tuple[str, tuple[str, ...]], ...],
+    fixes: tuple[str, ...],
+    verbatim: bool,
+    callsigns: CallsignRules | None,
+    place: Place,
+) -> Pattern:
+    tidied = tidy_synonyms(dict(synonyms), place)
+    node = Parser(text, place, {} if verbatim else tidied, verbatim=verbatim, fixes=fixes).parse()
     pattern = Pattern(rendered(node), node, region)
-    if pattern.automaton.first_words(_firsts)[1]:
+    if _may_be_silent(pattern):
         raise place.error("every part of this pattern may be left unsaid: one word at least must be required")
-    return pattern
+    if callsigns is None:
+        return pattern
+    node = with_callsign_rules(node, callsigns, region)
+    ruled = Pattern(rendered(node), node, region)
+    if not _may_be_silent(ruled):
+        return ruled
+    # A call that is nothing but a callsign can't do without it.
+    node = with_callsign_rules(pattern.node, replace(callsigns, unsaid=None), region)
+    return Pattern(rendered(node), node, region)
+
+
+def _may_be_silent(pattern: Pattern) -> bool:
+    return pattern.automaton.first_words(_firsts)[1]
 
 
 def _firsts(slot: Slot) -> FirstWords:
@@ -179,8 +215,8 @@ def revalued(node: Node, values: Mapping[str, str]) -> Node:
             return Parts(tuple(revalued(part, values) for part in parts))
         case Choice(options):
             return Choice(tuple(revalued(option, values) for option in options))
-        case Maybe(part):
-            return Maybe(revalued(part, values))
+        case Maybe(part, unsaid):
+            return Maybe(revalued(part, values), unsaid)
         case Word():
             return node
 
@@ -199,9 +235,23 @@ def _spoken(node: Node, region: Region, *, full: bool) -> Iterator[str]:
                 yield from _spoken(part, region, full=full)
         case Choice(options):
             yield from _spoken(options[0], region, full=full)
-        case Maybe(part):
-            if full:
+        case Maybe(part, unsaid):
+            if full or unsaid != "free":
                 yield from _spoken(part, region, full=full)
+
+
+def _left_out(node: Node, heard: Mapping[str, str], region: Region) -> Iterator[str]:
+    match node:
+        case Maybe(part, "remarked"):
+            missing = next((slot for slot in slots_of(part) if slot.key not in heard), None)
+            if missing is not None and missing.value is not None:
+                words = " ".join(slot_type(missing.type).words(missing.value, region))
+                yield f"no {slot_type(missing.type).label}: say {words}"
+        case Maybe(part):
+            yield from _left_out(part, heard, region)
+        case Parts(parts) | Choice(parts):
+            for part in parts:
+                yield from _left_out(part, heard, region)
 
 
 UNFIT = 1000
@@ -220,8 +270,8 @@ def _differences(node: Node, heard: Mapping[str, str], *, optional: bool) -> tup
         case Parts(parts):
             each = [_differences(part, heard, optional=optional) for part in parts]
             return sum(cost for cost, _ in each), [difference for _, found in each for difference in found]
-        case Maybe(part):
-            return _differences(part, heard, optional=True)
+        case Maybe(part, unsaid):
+            return _differences(part, heard, optional=unsaid != "owed")
         case Choice(options):
             keys = [{slot.key for slot in slots_of(option)} for option in options]
             said = set().union(*keys) & heard.keys()

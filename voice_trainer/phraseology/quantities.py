@@ -1,7 +1,8 @@
-"""Distances in nautical miles, speeds in knots, and small counts.
+"""Distances in nautical miles, speeds in knots, Mach numbers, and small counts.
 
 Separate digits for other numbers ('10' is 'one zero', AIM 4-2-8d) and for speeds ('two five zero knots',
-AIM 4-2-11). The unit may be said inside the slot; an author who requires it writes it behind the slot.
+AIM 4-2-11); 'Mach point six four', 'Mach one point five' (AIM 4-2-11). The unit may be said inside the slot; an
+author who requires it writes it behind the slot.
 """
 
 from __future__ import annotations
@@ -73,6 +74,37 @@ def _tidy_speed(text: str) -> str:
     raise ValueError(f"{text!r} is no speed: write knots, 30 to 600, as in 150")
 
 
+def _mach_form() -> Form:
+    point = either(say("point", "."), say("decimal", "."))
+    hundredth = either(silent(""), digit())
+    below_one = then(
+        either(silent("0"), say("zero", "0")),
+        point,
+        either(then(digit(NOT_ZERO), hundredth), then(say("zero", "0"), digit(NOT_ZERO))),
+    )
+    above = then(digit("12"), either(silent(""), then(point, digit(), hundredth)))
+    return then(say("mach", "M"), either(below_one, above))
+
+
+def _mach(text: str) -> str:
+    """'M0.60' and 'M1.00' to 'M0.6' and 'M1.0'."""
+    whole, _, decimals = text.partition(".")
+    return f"{whole}.{decimals.rstrip('0') or '0'}"
+
+
+def _tidy_mach(text: str) -> str:
+    matched = re.fullmatch(r"(?:[Mm](?:ach)? ?)?([0-2]?)\.([0-9]{1,2})", text)
+    if matched is not None and int((matched[1] or "0") + matched[2]) > 0:
+        return _mach(f"M{matched[1] or '0'}.{matched[2]}")
+    raise ValueError(f"{text!r} is no Mach number: write 0.01 to 2.99, as in 0.64")
+
+
+def _speak_mach(value: str, region: Region) -> tuple[str, ...]:
+    whole, _, decimals = value.removeprefix("M").partition(".")
+    point = "point" if region == "faa" else "decimal"
+    return ("mach", *(spoken_digits(whole) if whole != "0" else ()), point, *spoken_digits(decimals))
+
+
 def _count_form() -> Form:
     return either(digit(), pair(range(10, 100)), then(digit(NOT_ZERO), digit()))
 
@@ -97,5 +129,6 @@ TYPES = (
         finish=lambda text: text.removesuffix(".0"),
     ),
     SlotType("speed", _speed_form(), _tidy_speed, _digits, lambda value: f"{value} kt"),
+    SlotType("mach", _mach_form(), _tidy_mach, _speak_mach, lambda value: f"Mach {value[1:]}", finish=_mach),
     SlotType("count", _count_form(), _tidy_count, _digits, lambda value: value),
 )

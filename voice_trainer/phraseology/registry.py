@@ -8,16 +8,22 @@ from rapidfuzz import process
 from rapidfuzz.distance import DamerauLevenshtein
 
 from voice_trainer.phraseology import (
+    airways,
     callsigns,
     clock_times,
     codes,
     directions,
     durations,
+    fixes,
+    flaps,
     frequencies,
     heights,
     opposites,
+    pitch,
+    power,
     pressures,
     quantities,
+    rates,
     winds,
 )
 from voice_trainer.phraseology.slots import SlotType, UnknownSlotTypeError
@@ -27,6 +33,7 @@ TYPES: dict[str, SlotType] = {
     for each in (
         *directions.TYPES,
         *heights.TYPES,
+        *rates.TYPES,
         *frequencies.TYPES,
         *pressures.TYPES,
         *codes.TYPES,
@@ -34,9 +41,16 @@ TYPES: dict[str, SlotType] = {
         *clock_times.TYPES,
         *winds.TYPES,
         *quantities.TYPES,
+        *power.TYPES,
+        *pitch.TYPES,
+        *flaps.TYPES,
+        *airways.TYPES,
+        *fixes.TYPES,
         *callsigns.TYPES,
     )
 }
+
+_BY_UNIT = {each.name: each for each in power.BY_UNIT}
 
 
 def nearest(name: str, names: tuple[str, ...]) -> str:
@@ -49,11 +63,13 @@ def nearest(name: str, names: tuple[str, ...]) -> str:
 @cache
 def find(name: str) -> SlotType:
     """The type of that name; raises UnknownSlotTypeError with the nearest names."""
-    found = TYPES.get(name) or opposites.TYPES.get(name)
+    found = TYPES.get(name) or opposites.TYPES.get(name) or _BY_UNIT.get(name)
     if found is not None:
         return found
     if name.startswith(callsigns.PREFIX) and callsigns.is_refined(name):
         return callsigns.refined(name)
+    if name.startswith(fixes.PREFIX) and fixes.is_refined(name):
+        return fixes.refined(name)
     close = nearest(name, tuple(TYPES))
     hint = f"did you mean {close}?" if close else f"there are {', '.join(TYPES)}"
     raise UnknownSlotTypeError(f"there is no slot type {name!r}: {hint}")

@@ -43,10 +43,19 @@ class SlotType:
     finish: Callable[[str], str | None] = field(default=lambda text: text)
     """The joined texts of a form to canonical text; None where they are no legal value."""
     refine: Callable[[str], str] | None = None
+    declare: Callable[[Sequence[str]], str] | None = None
+    """Where a drill declares the values: the name of the type that has them; raises ValueError."""
+    example: str = ""
+    """A value for messages; only for a type that has no language before a value is known."""
 
     def __post_init__(self) -> None:
         if not self.label:
             object.__setattr__(self, "label", self.name)
+
+    @property
+    def written_example(self) -> str:
+        """A slot of this type with a value, as an author writes it."""
+        return f"{{{self.label}: {self.example}}}"
 
     def language(self, region: Region = "faa") -> nodes.Node:
         """Every way to say any legal value, in `Word`, `Sequence`, `Choice` and `Maybe` only.
@@ -55,7 +64,7 @@ class SlotType:
         Words are as the normaliser leaves them. Raises ValueError for a type that needs a value first.
         """
         if self.form is None:
-            raise ValueError(f"{{{self.label}}} can't be open: write whose, as in {{{self.label}: Heron 24}}")
+            raise ValueError(f"{{{self.label}}} can't be open: write whose, as in {self.written_example}")
         return _language(self)
 
     def value(self, words: Sequence[str], region: Region = "faa") -> tuple[str, tuple[str, ...]] | None:

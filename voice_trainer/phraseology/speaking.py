@@ -56,7 +56,7 @@ def spoken_text(text: str, region: Region = "faa", *, line: int = 1, column: int
             value = kind.canonical(token.value)
         except ValueError as error:
             raise token.value_place.error(str(error)) from None
-        words = " ".join(kind.words(value, region))
-        out.append(words[0].upper() + words[1:] if token.text == "callsign" else words)
+        words = said_aloud(kind.words(value, region))
+        out.append(words[0].upper() + words[1:] if kind.label in ("callsign", "fix") else words)
     out.append(text[at:])
     return "".join(out)

@@ -1,0 +1,29 @@
+"""The bytes of a file that somebody wrote by hand."""
+
+from __future__ import annotations
+
+import os
+import stat
+from pathlib import Path
+
+from voice_trainer.library.errors import DrillError, Problem, quoted
+from voice_trainer.library.strict_yaml import MOST_BYTES
+
+
+def content_of(path: Path, file: str) -> bytes:
+    """What is in a regular file, one byte more than is allowed at most; anything else might never end.
+
+    `file` is its name for messages. Raises DrillError.
+    """
+    try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise DrillError(Problem(file, "this is not a file", "name a drill file, such as my-drill.yaml"))
+        with path.open("rb") as opened:
+            return opened.read(MOST_BYTES + 1)
+    except FileNotFoundError as error:
+        raise DrillError(Problem(file, "there is no such file", "check its name and folder")) from error
+    except OSError as error:
+        what = f"the file can't be read ({os.strerror(error.errno or 0)})"
+        raise DrillError(Problem(file, what, "check its name and permissions")) from error
+    except ValueError as error:
+        raise DrillError(Problem(quoted(file), "this is not the name of a file", "check it")) from error
