@@ -45,6 +45,7 @@ from voice_trainer.journal.events import (
     ToTrainer,
     at,
 )
+from voice_trainer.phraseology.nodes import slots_of
 from voice_trainer.phraseology.opposites import TYPES as OPPOSITES
 from voice_trainer.phraseology.slots import slot_type
 from voice_trainer.sequencing.airborne import Airborne
@@ -62,8 +63,14 @@ def put_right(drill: Drill, call: Call) -> tuple[dict[str, str], str]:
 
     It turns the shorter way: the student's aeroplane may be anywhere by now.
     """
-    values = {k: v for k, v in drill.pattern(call).expected.items() if k not in OPPOSITES}
-    said = " ".join(word for k, v in values.items() for word in (k, *slot_type(k).words(v, drill.region)))
+    pattern = drill.pattern(call)
+    values = {key: value for key, value in pattern.expected.items() if key not in OPPOSITES}
+    types = {slot.key: slot.type for slot in slots_of(pattern.node)}
+    said = " ".join(
+        word
+        for key, value in values.items()
+        for word in (types[key], *slot_type(types[key]).words(value, drill.region))
+    )
     return values, f"Corrected: {said or f'{call.does} started'}."
 
 

@@ -7,6 +7,7 @@ import pytest
 from spoken_calls import grammar_of, speech
 
 from voice_trainer.recognition.likelihood.fit import Fit
+from voice_trainer.recognition.likelihood.given import given_scores, likelihoods, spellings
 from voice_trainer.recognition.likelihood.meanings import Reader, pooled
 from voice_trainer.recognition.likelihood.model import (
     END,
@@ -87,15 +88,17 @@ def test_twins_are_sentences_and_score_as_they_do_alone() -> None:
     writing = Writing(automaton, TOKENISER)
     sound = sound_of("turn left heading two eight four")
     fit = Fit(len(sound) / 16_000)
-    found = search(MODEL, writing, MODEL.listen(sound), fit)
+    start = MODEL.listen(sound)
+    found = search(MODEL, writing, start, fit)
     best = pooled(found.sentences, Reader(grammar), fit)[0]
-    twins = rivals(MODEL, writing, automaton, found, best.sentence.path, best.words)
+    scores = given_scores(MODEL, writing, start, best.tokens)
+    twins = rivals(MODEL, writing, automaton, start, best.tokens, best.words, scores)
     assert twins
 
     def text(tokens: tuple[int, ...]) -> str:
         return TOKENISER.decode(tuple(int(writing.alphabet[token]) for token in tokens))
 
-    mine = text(best.sentence.path.tokens())
+    mine = text(best.tokens)
     alone = exhaustive(sound, [mine, *(text(twin.tokens) for twin in twins)])
     for twin in twins:
         assert automaton.accepts(twin.words)
@@ -105,6 +108,20 @@ def test_twins_are_sentences_and_score_as_they_do_alone() -> None:
         )
 
 
+def test_given_sentences_score_as_they_do_alone_however_they_are_written() -> None:
+    grammar = grammar_of("turn left heading {heading}", "gear down")
+    writing = Writing(grammar.sentences, TOKENISER)
+    sound = sound_of("turn left heading two eight four")
+    start = MODEL.listen(sound)
+    ways = spellings(writing, ("turn", "left", "heading", "two", "eight", "four"))
+    texts = [TOKENISER.decode(tuple(int(writing.alphabet[token]) for token in way)) for way in ways]
+    assert {"Turn left heading two eight four", "Turn left heading 284."} <= {text.strip() for text in texts}
+    alone = exhaustive(sound, texts)
+    for text, score in zip(texts, likelihoods(MODEL, writing, start, ways), strict=True):
+        assert score == pytest.approx(alone[text], abs=QUANTISATION_NATS)
+    assert spellings(writing, ("gear", "left")) == []
+
+
 def test_a_rival_outside_the_beam_still_counts() -> None:
     """The margin is that to the nearest of all headings, as scored one by one."""
     grammar = grammar_of("heading {heading}")
@@ -112,9 +129,11 @@ def test_a_rival_outside_the_beam_still_counts() -> None:
     writing = Writing(automaton, TOKENISER)
     sound = sound_of("heading two eight four")
     fit = Fit(len(sound) / 16_000)
-    found = search(MODEL, writing, MODEL.listen(sound), fit)
+    start = MODEL.listen(sound)
+    found = search(MODEL, writing, start, fit)
     reader = Reader(grammar)
     ranked = pooled(found.sentences, reader, fit)
+    scores = given_scores(MODEL, writing, start, ranked[0].tokens)
     said = ("two", "eight", "four")
     assert ranked[0].words[-3:] == said
     digits = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
@@ -138,7 +157,7 @@ def test_a_rival_outside_the_beam_still_counts() -> None:
     nearest = best - max(pooled_scores.values())
     differences = [ranked[0].value - meant.value for meant in ranked[1:]] + [
         -twin.difference
-        for twin in rivals(MODEL, writing, automaton, found, ranked[0].sentence.path, ranked[0].words)
+        for twin in rivals(MODEL, writing, automaton, start, ranked[0].tokens, ranked[0].words, scores)
     ]
     # Twins further away than this are not looked at: no margin that wide is ever in doubt.
     assert min(*differences, NEAR_NATS) < nearest + 2 * QUANTISATION_NATS

@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 import pytest
 from spoken_calls import grammar_of, speech
 
-from voice_trainer.recognition.alignment import align, shared_aligner
+from voice_trainer.recognition.alignment import align
 from voice_trainer.recognition.likelihood.engine import LikelihoodRecogniser
-from voice_trainer.recognition.likelihood.second_opinion import TOGETHER_NATS, WEIGHT, Opinion, second_opinion
-from voice_trainer.recognition.likelihood.thresholds import CLEAR_FIT_NATS, FreeSpeech, clarity
+from voice_trainer.recognition.likelihood.second_opinion import (
+    TOGETHER_NATS,
+    WEIGHT,
+    WORD_PENALTY,
+    Opinion,
+    second_opinion,
+)
+from voice_trainer.recognition.likelihood.thresholds import CLEAR_FIT_NATS, Evidence, clarity
+from voice_trainer.recognition.pocketsphinx_search import WordSearch
 from voice_trainer.recognition.ports import Samples
 
 DIGITS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-FREE = FreeSpeech("Maintain 2900.", ended=True)
+SEARCH = WordSearch(comparable=False, word_penalty=WORD_PENALTY)
+OTHER_WORDS = "zero maintain thousand hundred until established turn left heading too minimums minimum fuel"
+SEARCH.prepare((*DIGITS, *OTHER_WORDS.split()), {})
 
 
 def words(text: str) -> tuple[str, ...]:
@@ -27,26 +35,31 @@ def sentence(digit: str) -> tuple[str, ...]:
     return words(f"maintain two thousand {digit} hundred until established")
 
 
-def opinion_of(sound: Samples, best: str, rivals: Sequence[str], behind_nats: float) -> Opinion:
+def agrees(sound: Samples, best: str, rivals: Sequence[str], behind_nats: float) -> bool:
+    """Whether both together say that it was `best`, which the first model has so far ahead of all others."""
+    opinion = opinion_of(sound, best, rivals, behind_nats)
+    return opinion is not None and opinion.best == 0 and opinion.sure
+
+
+def opinion_of(sound: Samples, best: str, rivals: Sequence[str], behind_nats: float) -> Opinion | None:
     sentences = [sentence(digit) for digit in (best, *rivals)]
-    behind = [0.0] + [behind_nats] * len(rivals)
-    return second_opinion(sound, sentences, behind, shared_aligner().phones)
+    return second_opinion(SEARCH, sound, sentences, [0.0] + [-behind_nats] * len(rivals))
 
 
 @pytest.mark.parametrize("digit", ["five", "nine"])
 def test_it_tells_digits_that_the_neural_model_confuses(digit: str) -> None:
     sound = speech(" ".join(sentence(digit)).replace("nine", "niner"), "gmw/en-us")
     others = [other for other in DIGITS if other != digit]
-    assert opinion_of(sound, digit, others, 3.1).agrees
-    assert opinion_of(sound, digit, others[::-1], 3.1).agrees
+    assert agrees(sound, digit, others, 3.1)
+    assert agrees(sound, digit, others[::-1], 3.1)
     for wrong in others:
-        assert not opinion_of(sound, wrong, [digit], 3.1).agrees
+        assert not agrees(sound, wrong, [digit], 3.1)
 
 
 def test_what_the_neural_model_says_counts_too() -> None:
     sound = speech(" ".join(sentence("nine")), "gmw/en-us")
-    assert not opinion_of(sound, "eight", ["nine"], 5.0).agrees
-    assert opinion_of(sound, "eight", ["nine"], 40.0).agrees
+    assert not agrees(sound, "eight", ["nine"], 5.0)
+    assert agrees(sound, "eight", ["nine"], 40.0)
 
 
 def test_equal_sentences_take_the_whole_margin_from_the_neural_model() -> None:
@@ -56,19 +69,29 @@ def test_equal_sentences_take_the_whole_margin_from_the_neural_model() -> None:
         words("turn left heading two eight four"),
         words("turn left heading too eight four"),
     ]
-    phones = shared_aligner().phones
-    assert phones("two") == phones("too")
+
+    def is_sure(behind_nats: float) -> bool:
+        opinion = second_opinion(SEARCH, sound, sentences, [0.0, -behind_nats])
+        assert opinion is not None and opinion.best == 0
+        return opinion.sure
+
     slack = 2 * WEIGHT
-    assert second_opinion(sound, sentences, [0.0, TOGETHER_NATS + slack], phones).agrees
-    assert not second_opinion(sound, sentences, [0.0, TOGETHER_NATS - slack], phones).agrees
+    assert is_sure(TOGETHER_NATS + slack)
+    assert not is_sure(TOGETHER_NATS - slack)
+
+
+def test_it_can_outvote_the_neural_model() -> None:
+    sound = speech(" ".join(sentence("nine")), "gmw/en-us")
+    opinion = opinion_of(sound, "eight", ["five", "nine"], 3.0)
+    assert opinion is not None and opinion.best == 2
 
 
 def test_words_that_leave_sound_unexplained_do_not_fit() -> None:
     said = speech("minimums one nine zero zero")
-    phones = shared_aligner().phones
-    right = second_opinion(said, [words("minimums one nine zero zero")], [0.0], phones)
-    wrong = second_opinion(said, [("minimum", "fuel")], [0.0], phones)
-    assert right.fit > CLEAR_FIT_NATS > wrong.fit
+    right = second_opinion(SEARCH, said, [words("minimums one nine zero zero")], [0.0])
+    wrong = second_opinion(SEARCH, said, [("minimum", "fuel")], [0.0])
+    assert right is not None and right.fit > CLEAR_FIT_NATS
+    assert wrong is None or wrong.fit < CLEAR_FIT_NATS
 
 
 def test_it_is_the_same_every_time() -> None:
@@ -80,7 +103,9 @@ def test_it_is_the_same_every_time() -> None:
 
 def test_its_word_times_are_those_of_an_alignment() -> None:
     sound = speech(" ".join(sentence("six")))
-    timed = opinion_of(sound, "six", ["seven"], 6.0).timed
+    opinion = opinion_of(sound, "six", ["seven"], 6.0)
+    assert opinion is not None
+    timed = opinion.timed
     assert [word for word, _, _ in timed] == list(sentence("six"))
     for (_, start, end), (_, other_start, other_end) in zip(
         timed, align(sound, sentence("six"), {}), strict=True
@@ -94,7 +119,7 @@ def test_its_word_times_are_those_of_an_alignment() -> None:
 )
 def test_it_agrees_to_nothing_where_nothing_was_said(samples: Samples) -> None:
     opinion = opinion_of(samples, "one", ["two"], 20.0)
-    assert not opinion.agrees or opinion.fit < CLEAR_FIT_NATS
+    assert opinion is None or not opinion.sure or opinion.fit < CLEAR_FIT_NATS
 
 
 @pytest.mark.slow
@@ -110,17 +135,22 @@ def test_a_shift_never_makes_a_digit_clear_and_wrong(
 
 
 @pytest.mark.parametrize(
-    ("margin", "gap", "agrees", "fit", "wanted"),
+    ("gap", "opinion", "wanted"),
     [
-        (2.5, 15.0, True, -2.5, "clear"),
-        (8.0, 24.0, True, -2.5, "clear"),
-        (8.0, 27.0, True, -2.5, "unclear"),
-        (8.0, 40.0, True, -2.5, "not a call"),
-        (0.3, 0.0, True, -2.5, "unclear"),
-        (8.0, 5.0, True, -12.0, "unclear"),
-        (8.0, 5.0, False, -math.inf, "unclear"),
-        (8.0, 24.0, False, -math.inf, "not a call"),
+        (15.0, Opinion(0, True, -2.5, ()), "clear"),
+        (24.0, Opinion(0, True, -2.5, ()), "clear"),
+        (27.0, Opinion(0, True, -2.5, ()), "unclear"),
+        (40.0, Opinion(0, True, -2.5, ()), "not a call"),
+        (0.0, Opinion(0, False, -2.5, ()), "unclear"),
+        (5.0, Opinion(0, True, -20.0, ()), "unclear"),
+        (5.0, None, "unclear"),
+        (24.0, None, "not a call"),
     ],
 )
-def test_what_two_opinions_come_to(margin: float, gap: float, agrees: bool, fit: float, wanted: str) -> None:
-    assert clarity(margin, gap, 10, FREE, Opinion(agrees, fit, ())) == wanted
+def test_what_two_opinions_come_to(gap: float, opinion: Opinion | None, wanted: str) -> None:
+    assert clarity(Evidence(opinion, gap, 10, "Maintain 2900.")) == wanted
+
+
+def test_what_the_model_writes_for_breath_is_never_clear() -> None:
+    assert clarity(Evidence(Opinion(0, True, -2.5, ()), 4.0, 10, " Thank you. ")) == "unclear"
+    assert clarity(Evidence(Opinion(0, True, -2.5, ()), 9.0, 10, "you")) != "clear"

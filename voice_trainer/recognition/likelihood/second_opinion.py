@@ -29,7 +29,7 @@ WEIGHT = 0.05
 WORD_PENALTY = 1.0
 """None: candidates of more words are no less likely."""
 
-MOST_LEAD_NATS = 300.0
+MOST_LEAD_NATS = 600.0
 """No candidate is further behind than this, in nats of the second model: its probability must stay a number."""
 
 TOGETHER_NATS = 4.0
