@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import re
 from pathlib import Path
 
@@ -26,10 +27,17 @@ def test_the_drill_in_the_readme_runs(tmp_path: Path, housed: bool) -> None:
     assert "Score 100 %: 3 of 3 points." in done.stdout
 
 
-@pytest.mark.parametrize("command", ["list", "run", "hear", "debrief", "regrade", "doctor"])
+@pytest.mark.parametrize("command", ["list", "run", "hear", "debrief", "regrade", "doctor", "models"])
 def test_every_command_is_in_the_readme(command: str, tmp_path: Path) -> None:
     assert f"voice-trainer {command}" in README
     assert voice_trainer(command, "--help", home=tmp_path).returncode == 0
+
+
+def options_of(command: argparse.ArgumentParser) -> set[str]:
+    """The options of a command, and of the commands below it."""
+    known = set(re.findall(r"--[a-z][a-z-]+", command.format_help()))
+    below = command._subparsers._group_actions[0].choices if command._subparsers else {}
+    return known.union(*(options_of(each) for each in below.values()))  # type: ignore[union-attr]
 
 
 def test_every_option_that_the_readme_names_exists() -> None:
@@ -40,9 +48,7 @@ def test_every_option_that_the_readme_names_exists() -> None:
         "--size",
         "--half",
     }
-    known = set(re.findall(r"--[a-z][a-z-]+", parser().format_help()))
-    for action in parser()._subparsers._group_actions[0].choices.values():  # type: ignore[union-attr, attr-defined]
-        known |= set(re.findall(r"--[a-z][a-z-]+", action.format_help()))
+    known = options_of(parser())
     assert named <= known, named - known
 
 

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from voice_trainer.recognition.choosing import choose_recogniser, engines, vosk_models
+from voice_trainer.recognition.choosing import choose_recogniser, engines
 from voice_trainer.recognition.ports import RecogniserError
-from voice_trainer.recognition.vosk_engine import MODEL_FILES
+from voice_trainer.recognition.vosk_folder import MODEL_FILES, english_models
 
 
 def make_model(folder: Path) -> Path:
@@ -28,7 +28,7 @@ def test_english_models_are_found_by_their_folders_name(tmp_path):
     make_model(tmp_path / "vosk-model-small-en-us-0.15")
     make_model(tmp_path / "vosk-model-small-ko-0.22")
     (tmp_path / "vosk-model-en-empty").mkdir()
-    assert [path.name for path in vosk_models([tmp_path, tmp_path / "absent"])] == [
+    assert [path.name for path in english_models([tmp_path, tmp_path / "absent"])] == [
         "vosk-model-small-en-us-0.15"
     ]
     assert {engine.name for engine in engines([tmp_path]) if engine.usable} >= {"vosk", "pocketsphinx"}
@@ -47,3 +47,17 @@ def test_what_cannot_be_had_is_refused_in_one_line(name, tmp_path):
     with pytest.raises(RecogniserError) as refusal:
         choose_recogniser(name, [tmp_path])
     assert "\n" not in str(refusal.value)
+
+
+def test_a_model_is_found_by_its_name_and_refused_when_it_is_not_what_was_installed(tmp_path):
+    model = make_model(tmp_path / "my-model")
+    for name in ("vosk:my-model", f"vosk:{model}"):
+        with pytest.raises(RecogniserError, match=f"{model} is not what was installed"):
+            choose_recogniser(name, [tmp_path], {model: "0" * 64}.get)
+
+
+def test_a_model_of_another_name_or_without_a_grammar_that_can_change_is_not_taken_for_english(tmp_path):
+    make_model(tmp_path / "vosk-model-bengali")
+    make_model(tmp_path / ".unfinished-en")
+    (make_model(tmp_path / "vosk-model-en-us-large") / "graph" / "Gr.fst").unlink()
+    assert english_models([tmp_path]) == ()

@@ -18,7 +18,8 @@ from tests.recognition.sounds import RATE, silence, spoken
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import compile_pattern
 from voice_trainer.recognition.ports import RecogniserError
-from voice_trainer.recognition.vosk_engine import MODEL_FILES, VoskRecogniser
+from voice_trainer.recognition.vosk_engine import VoskRecogniser
+from voice_trainer.recognition.vosk_folder import MODEL_FILES
 
 pytestmark = pytest.mark.slow
 

@@ -13,8 +13,9 @@ from rich.text import Text
 
 from voice_trainer import __version__
 from voice_trainer.archive.journal_file import private_folder
-from voice_trainer.archive.places import journals_folder, models_folders, voice_cache_folder
+from voice_trainer.archive.places import data_folder, journals_folder, models_folders, voice_cache_folder
 from voice_trainer.cli.problems import EXPECTED
+from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import console
 
 State = Literal["good", "note", "problem"]
@@ -121,13 +122,17 @@ def recognition(drill_name: str | None) -> Iterator[Finding]:
     """The recognisers on this machine, the one that `auto` takes, and what it makes of a drill's words."""
     from voice_trainer.drills.domain import domain_of
     from voice_trainer.library.builtin import builtin_drills, find_drill
-    from voice_trainer.recognition.choosing import choose_recogniser, engines
+    from voice_trainer.recognition.choosing import engines
 
     for engine in engines(models_folders()):
         state: State = "good" if engine.usable else "note"
-        yield Finding(state, f"{engine.name}: {'present' if engine.usable else engine.reason}")
+        advice = (
+            "" if engine.usable or engine.name != "vosk" else "'voice-trainer models' says how to get one"
+        )
+        yield Finding(state, f"{engine.name}: {'present' if engine.usable else engine.reason}", advice)
+    yield from models()
     try:
-        recogniser = choose_recogniser("auto", models_folders())
+        recogniser = recogniser_called("auto")
     except EXPECTED as problem:
         yield Finding("problem", "no recogniser", str(problem))
         return
@@ -143,6 +148,22 @@ def recognition(drill_name: str | None) -> Iterator[Finding]:
             "note" if guessed else "good",
             f"{name}: {'guessed ' + guessed if guessed else 'every word known'}",
         )
+
+
+def models() -> Iterator[Finding]:
+    """The models that are installed, their whole content held against what was recorded."""
+    from voice_trainer.cli.models import state_of
+    from voice_trainer.models.installing import installed_models
+    from voice_trainer.models.records import Records
+
+    try:
+        found = installed_models(models_folders(), Records(data_folder()), read_all=True)
+    except EXPECTED as problem:
+        yield Finding("problem", "the installed models can't be checked", str(problem))
+        return
+    for model in found:
+        state: State = "good" if not model.trouble else "problem" if model.recorded else "note"
+        yield Finding(state, f"model {model.path.name}: {state_of(model)}")
 
 
 def folders() -> Iterator[Finding]:

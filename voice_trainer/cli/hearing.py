@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from voice_trainer.archive.places import models_folders
 from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Samples
 from voice_trainer.audio.wav import read_wav
 from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import console
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.journal.hearing import Hearing
@@ -24,7 +24,6 @@ from voice_trainer.library.builtin import find_drill
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import Pattern, PatternError, compile_pattern
 from voice_trainer.phraseology.trade import trade_phrases
-from voice_trainer.recognition.choosing import choose_recogniser
 from voice_trainer.recognition.endpointing import Endpointer, EndpointingSettings, Utterance, VoiceActivity
 from voice_trainer.recognition.ports import Recogniser
 
@@ -46,7 +45,7 @@ def hear(options: argparse.Namespace) -> int:
     else:
         drill = find_drill(options.drill)
         grammar, pronounce = Grammar((*expected, *domain_of(drill).phrases)), drill.pronounce
-    recogniser = choose_recogniser(options.engine, models_folders())
+    recogniser = recogniser_called(options.engine)
     recogniser.prepare(grammar, pronounce)
     out = console()
     right = True

@@ -80,6 +80,8 @@ def parser() -> argparse.ArgumentParser:
     )
     regrade.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
 
+    _add_models(commands)
+
     doctor = commands.add_parser(
         "doctor", help="what this machine has, what is missing, and what to do about it"
     )
@@ -90,6 +92,30 @@ def parser() -> argparse.ArgumentParser:
     doctor.add_argument("--speaker", metavar="NAME", help="the output device to try")
     doctor.add_argument("--no-audio", action="store_true", help="open no audio device")
     return top
+
+
+def _add_models(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    models = commands.add_parser("models", help="the recognisers' models: list, add, fetch, remove")
+    actions = models.add_subparsers(dest="action", metavar="list|add|fetch|remove")
+    actions.add_parser("list", help="what is installed, and what can be fetched (the default)")
+    add = actions.add_parser("add", help="install a model that you have")
+    add.add_argument(
+        "source", type=Path, metavar="FOLDER|ZIP", help="a Vosk model: its folder, or its archive"
+    )
+    add.add_argument("--name", metavar="NAME", help="install it under this name (default: its folder's)")
+    fetch = actions.add_parser("fetch", help="download a published model, and install it")
+    fetch.add_argument("name", metavar="NAME", help="one of those that 'models list' names")
+    fetch.add_argument(
+        "--from", dest="url", metavar="URL", help="fetch the same archive from there (default: its publisher)"
+    )
+    for each in (add, fetch):
+        each.add_argument(
+            "--in-checkout",
+            action="store_true",
+            help="into models/ of the checkout, not the user's data folder",
+        )
+    remove = actions.add_parser("remove", help="delete a model that was installed by add or fetch")
+    remove.add_argument("name", metavar="NAME")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -127,6 +153,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.hearing import hear
 
             return hear(options)
+        case "models":
+            from voice_trainer.cli.models import models
+
+            return models(options)
         case "debrief" | "regrade":
             from voice_trainer.cli.debriefing import debrief, regrade
 

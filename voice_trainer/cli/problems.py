@@ -5,6 +5,7 @@ from __future__ import annotations
 from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.audio.ports import AudioError
 from voice_trainer.library.errors import DrillError
+from voice_trainer.models.errors import ModelError
 from voice_trainer.phraseology.pattern import PatternError
 from voice_trainer.recognition.ports import RecogniserError
 from voice_trainer.voices.ports import VoiceError
@@ -14,7 +15,16 @@ class UsageError(Exception):
     """Options that don't go together, or an input that is not what it should be: one line."""
 
 
-EXPECTED = (ArchiveError, AudioError, DrillError, PatternError, RecogniserError, UsageError, VoiceError)
+EXPECTED = (
+    ArchiveError,
+    AudioError,
+    DrillError,
+    ModelError,
+    PatternError,
+    RecogniserError,
+    UsageError,
+    VoiceError,
+)
 
 
 def in_one_line(problem: Exception) -> str | None:

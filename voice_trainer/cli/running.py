@@ -16,9 +16,10 @@ from rich.console import Console
 
 from voice_trainer import __version__
 from voice_trainer.archive.journal_file import JournalWriter, read_journal
-from voice_trainer.archive.places import models_folders, new_journal_path, voice_cache_folder
+from voice_trainer.archive.places import new_journal_path, voice_cache_folder
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import LiveLines, console
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.debrief.spoken import spoken_debrief
@@ -259,9 +260,7 @@ def cast_voices(options: argparse.Namespace, out: Console, *, needed: bool) -> t
 
 def recogniser_for(drill: Drill, engine: str) -> tuple[Recogniser, Readiness]:
     """The recogniser, ready for the drill."""
-    from voice_trainer.recognition.choosing import choose_recogniser
-
-    recogniser = choose_recogniser(engine, models_folders())
+    recogniser = recogniser_called(engine)
     return recogniser, recogniser.prepare(domain_of(drill), drill.pronounce)
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
 
 from voice_trainer.recognition.ports import Recogniser, RecogniserError
+from voice_trainer.recognition.vosk_folder import english_models, models_in
 
 NAMES = ("likelihood", "pocketsphinx", "vosk")
 
@@ -30,26 +31,33 @@ def engines(models_folders: Iterable[Path] = ()) -> tuple[Engine, ...]:
     return (
         Engine("likelihood", _missing("onnxruntime", "moonshine_voice")),
         Engine(
-            "vosk", _missing("vosk") or ("" if vosk_models(models_folders) else "no English model in models/")
+            "vosk",
+            _missing("vosk") or ("" if english_models(models_folders) else "no English model installed"),
         ),
         Engine("pocketsphinx", _missing("pocketsphinx")),
     )
 
 
-def choose_recogniser(name: str = "auto", models_folders: Iterable[Path] = ()) -> Recogniser:
-    """The recogniser called `name`: auto, likelihood, pocketsphinx, vosk, or vosk:FOLDER.
+def choose_recogniser(
+    name: str = "auto",
+    models_folders: Iterable[Path] = (),
+    recorded_hash: Callable[[Path], str | None] = lambda folder: None,
+) -> Recogniser:
+    """The recogniser called `name`: auto, likelihood, pocketsphinx, vosk, vosk:NAME or vosk:FOLDER.
 
-    'auto' is the best that can be loaded; one that is there but can't be loaded gives way to the next. Raises
-    RecogniserError for a name that is none, and for an engine that can't be used.
+    NAME is a model's folder below one of `models_folders`. `recorded_hash` says of a model's folder what content
+    it was installed with, None where that is not known; a model that has changed is not loaded. 'auto' is the
+    best that can be loaded; one that is there but can't be loaded gives way to the next. Raises RecogniserError
+    for a name that is none, and for an engine that can't be used.
     """
     folders = tuple(models_folders)
     if name != "auto":
-        return _loaded(name, folders)
+        return _loaded(name, folders, recorded_hash)
     refusals: list[RecogniserError] = []
     for each in engines(folders):
         if each.usable:
             try:
-                return _loaded(each.name, folders)
+                return _loaded(each.name, folders, recorded_hash)
             except RecogniserError as error:
                 refusals.append(error)
     if refusals:
@@ -57,8 +65,8 @@ def choose_recogniser(name: str = "auto", models_folders: Iterable[Path] = ()) -
     raise RecogniserError("there is no recogniser: run scripts/run again, which installs them")
 
 
-def _loaded(name: str, folders: tuple[Path, ...]) -> Recogniser:
-    engine, _, folder = name.partition(":")
+def _loaded(name: str, folders: tuple[Path, ...], recorded_hash: Callable[[Path], str | None]) -> Recogniser:
+    engine, _, model = name.partition(":")
     match engine:
         case "likelihood":
             from voice_trainer.recognition.likelihood.engine import LikelihoodRecogniser
@@ -71,25 +79,22 @@ def _loaded(name: str, folders: tuple[Path, ...]) -> Recogniser:
         case "vosk":
             from voice_trainer.recognition.vosk_engine import VoskRecogniser
 
-            models = (Path(folder),) if folder else vosk_models(folders)
-            if not models:
-                raise RecogniserError("vosk has no English model: put one in models/ (see models/README.md)")
-            return VoskRecogniser(models[0])
+            folder = _vosk_folder(model, folders)
+            return VoskRecogniser(folder, recorded_hash=recorded_hash(folder))
         case _:
             raise RecogniserError(
-                f"there is no recogniser '{name}'; there are auto, {', '.join(NAMES)}, vosk:FOLDER"
+                f"there is no recogniser '{name}'; there are auto, {', '.join(NAMES)}, vosk:NAME, vosk:FOLDER"
             )
 
 
-def vosk_models(models_folders: Iterable[Path]) -> tuple[Path, ...]:
-    """The folders below `models_folders` that look like English Vosk models."""
-    return tuple(
-        path
-        for folder in models_folders
-        if folder.is_dir()
-        for path in sorted(folder.iterdir())
-        if (path / "am" / "final.mdl").is_file() and "-en" in path.name
-    )
+def _vosk_folder(model: str, folders: tuple[Path, ...]) -> Path:
+    """The model of that name or in that folder; for '' the first for English."""
+    if model:
+        return next((path for path in models_in(folders) if path.name == model), Path(model))
+    models = english_models(folders)
+    if not models:
+        raise RecogniserError("vosk has no English model: 'voice-trainer models' says how to get one")
+    return models[0]
 
 
 def _missing(*packages: str) -> str:

@@ -17,7 +17,6 @@ transcript is the very same words, nothing is guessed.
 
 from __future__ import annotations
 
-import hashlib
 import json
 import math
 from collections.abc import Iterator
@@ -30,14 +29,12 @@ from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpret
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
 from voice_trainer.recognition.reading import meaning_of, read_words
+from voice_trainer.recognition.vosk_folder import content_hash, missing_file
 from voice_trainer.recognition.word_network import WordNetwork, compile_node
 
 SAMPLE_RATE = 16_000
 ALTERNATIVES = 10
 SHORTEST_SAMPLES = SAMPLE_RATE // 10
-
-MODEL_FILES = ("am/final.mdl", "conf/model.conf", "graph/HCLr.fst", "graph/Gr.fst")
-"""What a model whose grammar can change holds; without the last two the grammar would be ignored in silence."""
 
 UNKNOWN_WORDS = ("[unk]", "<unk>", "<UNK>")
 """How models call a word that they don't know: the English ones the first, others otherwise."""
@@ -58,15 +55,24 @@ class VoskThresholds:
 class VoskRecogniser:
     """The recogniser over the Vosk model in `model_folder`. Not for use from two threads at once.
 
-    Raises RecogniserError where the folder is no such model.
+    `recorded_hash` is the `content_hash` that the model had when it was installed, where that is known. Raises
+    RecogniserError where the folder is no such model, or is not what was installed: then Vosk never sees it.
     """
 
-    def __init__(self, model_folder: Path, thresholds: VoskThresholds | None = None) -> None:
-        absent = [name for name in MODEL_FILES if not (model_folder / name).is_file()]
+    def __init__(
+        self, model_folder: Path, thresholds: VoskThresholds | None = None, recorded_hash: str | None = None
+    ) -> None:
+        absent = missing_file(model_folder)
         if absent:
             raise RecogniserError(
-                f"{model_folder} is no Vosk model that can be used: {absent[0]} is missing; "
+                f"{model_folder} is no Vosk model that can be used: {absent} is missing; "
                 "unpack a small Vosk model there"
+            )
+        self.model_hash = content_hash(model_folder)
+        if recorded_hash not in (None, self.model_hash):
+            raise RecogniserError(
+                f"{model_folder} is not what was installed: its content has changed since; run "
+                f"'voice-trainer models remove {model_folder.name}', then install it again"
             )
         try:
             import vosk
@@ -84,19 +90,8 @@ class VoskRecogniser:
         self._folder = model_folder
         self.thresholds = thresholds or VoskThresholds()
         self.name = f"vosk {metadata.version('vosk')} {model_folder.resolve().name}"
-        self.model_hash = self._hash()
         self._grammar: Grammar | None = None
         self._pairs = "[]"
-
-    def _hash(self) -> str:
-        """SHA-256 over the model's files, by name."""
-        digest = hashlib.sha256()
-        for file in sorted(path for path in self._folder.rglob("*") if path.is_file()):
-            digest.update(file.relative_to(self._folder).as_posix().encode() + b"\0")
-            with file.open("rb") as content:
-                while piece := content.read(1 << 20):
-                    digest.update(piece)
-        return digest.hexdigest()
 
     def prepare(self, grammar: Grammar, pronounce: dict[str, str]) -> Readiness:
         """Make ready to hear `grammar`; see `Recogniser.prepare`.
