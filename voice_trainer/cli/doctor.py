@@ -7,7 +7,7 @@ import platform
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from rich.text import Text
 
@@ -17,6 +17,10 @@ from voice_trainer.archive.places import data_folder, journals_folder, models_fo
 from voice_trainer.cli.problems import EXPECTED
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import console
+
+if TYPE_CHECKING:
+    from voice_trainer.drills.model import Drill
+    from voice_trainer.recognition.ports import Recogniser
 
 State = Literal["good", "note", "problem"]
 SIGNS: dict[State, tuple[str, str]] = {
@@ -41,6 +45,9 @@ PACKAGES = (
 
 OPTIONAL = ("onnxruntime", "moonshine-voice")
 """The neural recogniser, which has no wheel for every system; pocketsphinx takes its place."""
+
+
+NAME_VOICES = ("gmw/en-us", "gmw/en-us+f3", "gmw/en-gb-x-rp")
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +155,31 @@ def recognition(drill_name: str | None) -> Iterator[Finding]:
             "note" if guessed else "good",
             f"{name}: {'guessed ' + guessed if guessed else 'every word known'}",
         )
+        yield from names(recogniser, drill)
+
+
+def names(recogniser: Recogniser, drill: Drill) -> Iterator[Finding]:
+    """How well the speech model spells the names of a drill, spoken by three voices."""
+    from voice_trainer.recognition.ports import Speller
+    from voice_trainer.voices.ports import VoiceStyle
+    from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
+
+    if not isinstance(recogniser, Speller):
+        return
+    try:
+        voice = Pyttsx3Voice()
+        for name in sorted(drill.pronounce):
+            clips = [voice.render(name, VoiceStyle(each)) for each in NAME_VOICES]
+            spelled = recogniser.spelled_word(name, clips)
+            if spelled.is_hard:
+                heard = ", ".join(dict.fromkeys(f"'{text}'" for text in spelled.written))
+                yield Finding(
+                    "note",
+                    f"{drill.drill}: '{name}' is hard to spell for the speech model (it wrote {heard})",
+                    "calls with it may be asked for again more often; a name that reads as it sounds is safer",
+                )
+    except EXPECTED as problem:
+        yield Finding("note", f"{drill.drill}: its names were not tried", str(problem))
 
 
 def models() -> Iterator[Finding]:

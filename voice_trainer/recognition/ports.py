@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,27 @@ class Readiness:
 
     missing_words: tuple[str, ...] = ()
     guessed_words: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SpelledWord:
+    """A word that was spoken alone, what an engine wrote for each speaker, and how far the word is behind that.
+
+    `is_hard`: calls with this word will be asked for again more often than others.
+    """
+
+    word: str
+    written: tuple[str, ...]
+    behind_nats: float
+    is_hard: bool
+
+
+@runtime_checkable
+class Speller(Protocol):
+    """An engine that spells words, and may spell a made-up name badly."""
+
+    def spelled_word(self, word: str, clips: Sequence[Samples]) -> SpelledWord:
+        """How it spells a word, spoken alone by several voices (mono PCM at 16 kHz)."""
 
 
 class Recogniser(Protocol):

@@ -30,11 +30,12 @@ from voice_trainer.recognition.likelihood.model import (
 )
 from voice_trainer.recognition.likelihood.search import USUAL, WIDE
 from voice_trainer.recognition.likelihood.second_opinion import WORD_PENALTY, Opinion, second_opinion
+from voice_trainer.recognition.likelihood.spelled_words import spelled_word
 from voice_trainer.recognition.likelihood.thresholds import LOOK_AGAIN_GAP_NATS, NAME_NATS, Evidence, clarity
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
 from voice_trainer.recognition.likelihood.trimming import Speech, trim
 from voice_trainer.recognition.pocketsphinx_search import Transitions, WordSearch, repeated
-from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
+from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples, SpelledWord
 from voice_trainer.recognition.word_network import compile_node
 
 ENGINE = "likelihood (moonshine tiny-en, moonshine-voice 0.1.0)"
@@ -125,6 +126,10 @@ class LikelihoodRecogniser:
                     "clarity": judged.clarity,
                 }
             )
+
+    def spelled_word(self, word: str, clips: Sequence[Samples]) -> SpelledWord:
+        """How the model spells a word, spoken alone by several voices (mono PCM at 16 kHz)."""
+        return spelled_word(self._model, self._tokeniser, word, clips)
 
     def _judged(self, prepared: _Prepared, samples: Samples, speech: Speech) -> _Judged | None:
         """The candidates with both models' opinions; a second look where the first leaves a doubt."""
