@@ -47,6 +47,8 @@ SCORE_SHIFT = 1 << 10
 WORD_PENALTY = 1e-3
 """What each word costs, as a probability."""
 
+BEAMS = (1e-64, 1e-40)
+
 ANOTHER_PHRASE = 1e-10
 """Probability of going on with another phrase after one: keeps noise from being covered with short words."""
 
@@ -97,9 +99,11 @@ class Found:
 class WordSearch:
     """The model in the pocketsphinx wheel with the dictionary of one grammar."""
 
-    def __init__(self, *, comparable: bool, word_penalty: float = WORD_PENALTY) -> None:
+    def __init__(
+        self, *, comparable: bool, word_penalty: float = WORD_PENALTY, beams: tuple[float, float] = BEAMS
+    ) -> None:
         """`comparable`: scores of different searches may be compared. `word_penalty`: what a word costs, as a
-        probability.
+        probability. `beams`: how much less likely than the best a path may be, inside words and at their ends.
 
         Raises RecogniserError where pocketsphinx or its model is missing.
         """
@@ -116,6 +120,7 @@ class WordSearch:
         self.name = f"pocketsphinx {metadata.version('pocketsphinx')}"
         self._comparable = comparable
         self._word_penalty = word_penalty
+        self._beam, self._word_beam = beams
         self._dictionary_lines: list[str] = []
 
     def model_hash(self) -> str:
@@ -175,9 +180,9 @@ class WordSearch:
                 bestpath=False,
                 lw=1.0,
                 wip=self._word_penalty,
-                beam=1e-64,
-                pbeam=1e-64,
-                wbeam=1e-40,
+                beam=self._beam,
+                pbeam=self._beam,
+                wbeam=self._word_beam,
             )
 
     @cached_property

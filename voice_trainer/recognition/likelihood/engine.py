@@ -29,7 +29,7 @@ from voice_trainer.recognition.likelihood.model import (
     model_folder,
 )
 from voice_trainer.recognition.likelihood.search import USUAL, WIDE
-from voice_trainer.recognition.likelihood.second_opinion import WORD_PENALTY, Opinion, second_opinion
+from voice_trainer.recognition.likelihood.second_opinion import BEAMS, WORD_PENALTY, Opinion, second_opinion
 from voice_trainer.recognition.likelihood.spelled_words import spelled_word
 from voice_trainer.recognition.likelihood.thresholds import LOOK_AGAIN_GAP_NATS, NAME_NATS, Evidence, clarity
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
@@ -77,7 +77,7 @@ class LikelihoodRecogniser:
         self._model = SpeechModel(folder, threads)
         self._tokeniser = Tokeniser(read_pieces(folder / "tokenizer.bin"))
         self._proposer = WordSearch(comparable=False)
-        self._adviser = WordSearch(comparable=False, word_penalty=WORD_PENALTY)
+        self._adviser = WordSearch(comparable=False, word_penalty=WORD_PENALTY, beams=BEAMS)
         self._prepared: _Prepared | None = None
         self._lock = threading.Lock()
 

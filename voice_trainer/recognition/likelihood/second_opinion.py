@@ -29,6 +29,9 @@ WEIGHT = 0.05
 WORD_PENALTY = 1.0
 """None: candidates of more words are no less likely."""
 
+BEAMS = (1e-300, 1e-300)
+"""Hardly any pruning: the leads come at the end of the sentences, where a path that is behind would be given up."""
+
 MOST_LEAD_NATS = 600.0
 """No candidate is further behind than this, in nats of the second model: its probability must stay a number."""
 
