@@ -19,14 +19,18 @@ AFTER_SECONDS = 0.4
 """Silence around speech."""
 
 
-def finished(sound: Sound, condition: str, babble: Sound, chance: random.Random) -> tuple[Samples, float]:
-    """Speech with silence around it, under a condition, at some loudness; and where it begins, in seconds.
+def silence_before(chance: random.Random) -> int:
+    """How many samples come before the speech: shifted against every grid of frames."""
+    return round(RATE * BEFORE_SECONDS) + chance.randrange(512)
+
+
+def finished(sound: Sound, condition: str, babble: Sound, chance: random.Random) -> Samples:
+    """Speech with silence around it (`silence_before` of the same chance), under a condition, at some loudness.
 
     `babble` is other people's talk, cut from a random place. Signal to noise is taken over the stretch of speech.
     """
+    before = silence_before(chance)
     noise = np.random.default_rng(chance.getrandbits(32))
-    # Shifted against every grid of frames.
-    before = round(RATE * BEFORE_SECONDS) + chance.randrange(512)
     power = float((sound**2).mean())
     sound = np.concatenate([np.zeros(before), sound, np.zeros(round(RATE * AFTER_SECONDS))])
     peak = chance.uniform(0.15, 0.9)
@@ -46,7 +50,7 @@ def finished(sound: Sound, condition: str, babble: Sound, chance: random.Random)
     samples = np.asarray(np.rint(np.clip(sound, -1, 1) * 32767), np.int16)
     if condition == "radio band":
         samples = radio(samples, seed=chance.getrandbits(16))
-    return samples, before / RATE
+    return samples
 
 
 def _scaled(sound: Sound, power: float) -> Sound:

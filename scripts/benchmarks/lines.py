@@ -8,7 +8,7 @@ right call.
 from __future__ import annotations
 
 import random
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Literal
@@ -37,8 +37,10 @@ from voice_trainer.phraseology.pattern import Pattern
 from voice_trainer.phraseology.slots import slot_type
 from voice_trainer.phraseology.trade import control_phrases, trade_phrases
 
-Kind = Literal["right", "twin", "unrelated", "non-speech"]
+Kind = Literal["right", "twin", "unrelated", "non-speech", "four calls"]
 KINDS: tuple[Kind, ...] = ("right", "twin", "unrelated", "non-speech")
+FOUR_CALLS: Kind = "four calls"
+"""Four right calls in one breath: counted apart."""
 
 NUMBER_EDITS = ("digit changed", "digits swapped", "digit dropped", "unit changed", "reciprocal")
 WORD_EDITS = ("opposite", "letter changed", "not")
@@ -247,11 +249,25 @@ def sources() -> list[Source]:
         for step in drill.steps:
             for call in step.flow.calls if step.flow else ():
                 pattern = drill.pattern(call)
-                if pattern.phrase not in half_of:
-                    half_of[pattern.phrase] = HALVES[len(half_of) % 2]
-                found.append(Source(half_of[pattern.phrase], name, pattern))
+                alike = (each.half for each in found if _can_be_the_same(each.pattern, pattern))
+                half = half_of.get(pattern.phrase) or next(alike, HALVES[len(half_of) % 2])
+                half_of[pattern.phrase] = half
+                found.append(Source(half, name, pattern))
     # One person recorded the single words: in the half that no threshold may see.
     return found + [Source("test", FIGURES_ONLY, compiled(text)) for text in FIGURES]
+
+
+def _can_be_the_same(one: Pattern, other: Pattern) -> bool:
+    """Whether two phrases have a wording in common: 'turn left heading ...' and '[turn] left [heading] ...'."""
+    for a, b in ((one, other), (other, one)):
+        ways = {slot.key: slot_type(slot.type).words(_value_or(slot)) for slot in nodes.slots_of(a.node)}
+        if any(b.match(_plain(_said(a.node, ways, full))) is not None for full in (True, False)):
+            return True
+    return False
+
+
+def _value_or(slot: nodes.Slot) -> str:
+    return slot.value if slot.value is not None else _value(slot, random.Random(0))
 
 
 def right_and_twins(half: Half, count: int, seed: int) -> list[tuple[Line, Line | None]]:
@@ -290,6 +306,26 @@ def _others(every: Sequence[Source], source: Source) -> list[Source]:
     return [each for each in every if each.grammar == source.grammar and each.pattern != source.pattern] or [
         source
     ]
+
+
+def four_calls(half: Half, rights: Sequence[Line], seed: int, count: int) -> list[Line]:
+    """Four right calls of the broad grammar in one breath, `count` times; each reads as four calls."""
+    single = [line for line in rights if line.grammar == BROAD and " + " not in line.phrase]
+    chance = random.Random(f"{seed}/{half}/four")
+    found: list[Line] = []
+    while len(found) < count:
+        four = chance.sample(single, 4)
+        words = tuple(word for line in four for word in line.words)
+        cuts = grammar_named(BROAD).read(words)
+        if [piece.last_exclusive for piece in cuts[0]] == _ends(four) and len(cuts) == 1:
+            spoken = tuple(word for line in four for word in line.spoken)
+            phrase = " + ".join(line.phrase for line in four)
+            found.append(Line(half, FOUR_CALLS, BROAD, phrase, spoken, words))
+    return found
+
+
+def _ends(lines: Sequence[Line]) -> list[int]:
+    return [sum(len(line.words) for line in lines[: at + 1]) for at in range(len(lines))]
 
 
 # --- twins -----------------------------------------------------------------------------------------------
@@ -359,7 +395,7 @@ def _edits(line: Line, calls: Sequence[_Call], chance: random.Random) -> dict[st
     }
 
 
-def _plain(words: Sequence[str]) -> tuple[str, ...]:
+def _plain(words: Iterable[str]) -> tuple[str, ...]:
     return tuple(word for word, _ in normalise_words(words))
 
 

@@ -118,10 +118,14 @@ def speech(voice: str, spoken: Sequence[str], pace: float) -> Sound:
 
 def trimmed(sound: Sound) -> Sound:
     """Peak 0.5, from the first to the last sample that is within 40 dB of it."""
-    peak = np.abs(sound).max()
-    loud = np.flatnonzero(np.abs(sound) > 0.01 * peak)
-    result: Sound = sound[loud[0] : loud[-1] + 1] * (0.5 / peak)
+    end = len(sound) - first_loud(sound[::-1])
+    result: Sound = sound[first_loud(sound) : end] * (0.5 / np.abs(sound).max())
     return result
+
+
+def first_loud(sound: Sound) -> int:
+    """The first sample that is within 40 dB of the peak."""
+    return int(np.argmax(np.abs(sound) > 0.01 * np.abs(sound).max()))
 
 
 def _output(command: list[str]) -> Sound:
