@@ -153,7 +153,18 @@ def report(heard: Sequence[Heard]) -> str:
     for condition in sorted({each["condition"] for each in ours} - {""}, key=_order):
         here = [each for each in ours if each["condition"] == condition and each["kind"] != FOUR_CALLS]
         lines.append(_row((condition, *_cells(here))))
-    return "\n".join([*lines, *_four_calls(ours), *_word_times(ours)])
+    return "\n".join([*lines, *_by_voice(ours), *_four_calls(ours), *_word_times(ours)])
+
+
+def _by_voice(records: Sequence[Record]) -> list[str]:
+    """Every voice, however it fares: none is chosen by what was heard of it."""
+    right = [each for each in records if each["kind"] == "right"]
+    lines = ["", "Right calls accepted, by voice:", ""]
+    for voice in sorted({each["voice"] for each in right}):
+        here = [each for each in right if each["voice"] == voice]
+        hits = sum(each["outcome"] == "accepted" for each in here)
+        lines.append(f"- {voice or '(unnamed)'}: {100 * hits / len(here):.0f} % ({hits} of {len(here)})")
+    return lines
 
 
 def _order(condition: str) -> tuple[int, str]:

@@ -9,6 +9,7 @@ Piper draws its own chance: its clips differ a little from one rendering to the 
 from __future__ import annotations
 
 import io
+import re
 import subprocess
 import tempfile
 from collections.abc import Sequence
@@ -37,7 +38,7 @@ VOICES: dict[Half, tuple[str, ...]] = {
         "flite:slt", "flite:awb", "festival:cmu_us_slt_arctic_hts", "piper:joe",
     ),
     "test": (
-        "espeak:gmw/en-US+m3", "espeak:gmw/en-US+f4", "espeak:gmw/en-US+m7", "espeak:gmw/en-US+Linda",
+        "espeak:gmw/en-US+m3", "espeak:gmw/en-US+f4", "espeak:gmw/en-US+m7", "espeak:gmw/en-US+linda",
         "espeak:gmw/en-GB-scotland", "espeak:gmw/en-GB-x-gbcwmd+m1", "espeak:gmw/en-GB-x-rp+f2",
         "espeak:gmw/en-029+Michael", "flite:rms", "flite:kal16", "festival:kal_diphone", "festival:ked_diphone",
     ),
@@ -69,7 +70,11 @@ def why_not(voice: str) -> str:
     engine, _, name = voice.partition(":")
     match engine:
         case "espeak":
-            return "" if which("espeak-ng") else "espeak-ng is not installed"
+            if not which("espeak-ng"):
+                return "espeak-ng is not installed"
+            # It speaks with its plain voice, and says nothing, where it does not know a variant.
+            variant = name.partition("+")[2]
+            return "" if not variant or variant in _variants() else f"espeak-ng has no variant {variant}"
         case "flite":
             return "" if which("flite") else "flite is not installed"
         case "festival":
@@ -82,6 +87,14 @@ def why_not(voice: str) -> str:
             if not WORDS_FOLDER.is_dir():
                 return "asterisk-core-sounds-en-g722 is not installed"
             return "" if find_spec("G722") else "the G722 package is not installed"
+
+
+@cache
+def _variants() -> frozenset[str]:
+    listed = subprocess.run(
+        ["espeak-ng", "--voices=variant"], check=True, capture_output=True, text=True
+    ).stdout
+    return frozenset(re.findall(r"!v/(\S+)", listed))
 
 
 def left_out() -> list[str]:

@@ -22,7 +22,7 @@ from scripts.benchmarks.lines import (
     sources,
 )
 from scripts.benchmarks.spoken_corpus import Corpus, CorpusError, load_corpus
-from scripts.benchmarks.voices import RATE, VOICES
+from scripts.benchmarks.voices import RATE, VOICES, speech, why_not
 from voice_trainer.phraseology.nodes import slots_of
 from voice_trainer.phraseology.slots import slot_type_names
 
@@ -199,6 +199,19 @@ def test_a_folder_without_a_manifest_and_a_file_that_is_no_sound_are_named(tmp_p
     (only,) = load_corpus(_folder(tmp_path, {"file": "a.wav", "said": "roger"})).utterances
     with pytest.raises(CorpusError, match=r"a\.wav: can't be read as sound"):
         only.samples()
+
+
+def test_no_two_voices_are_one_voice_under_two_names():
+    # espeak-ng speaks with its plain voice where it does not know a variant: names prove nothing.
+    there = [voice for half in phrases.HALVES for voice in VOICES[half] if not why_not(voice)]
+    sounds = {speech(voice, "turn left heading two eight four".split(), 1.0).tobytes() for voice in there}
+    assert len(there) >= 20
+    assert len(sounds) == len(there)
+
+
+def test_a_variant_that_espeak_does_not_know_is_left_out():
+    assert why_not("espeak:gmw/en-US+no-such-variant") == "espeak-ng has no variant no-such-variant"
+    assert why_not("espeak:gmw/en-US+linda") == ""
 
 
 def test_speakers_are_one_person_in_one_half_only():
