@@ -1,208 +1,277 @@
-"""How well the recognisers hear: calls with random values in the built-in drills' words, by synthetic voices.
+"""How well it hears, against other ways of hearing: one table, one run, the same sounds for all.
 
-    scripts/bench recognition [--size N] [--seed S]
+    scripts/bench recognition [--size N] [--half tuning|test] [--engines likelihood,pocketsphinx,...] [--seed S]
+                              [--corpus FOLDER] [--corpus-cache FOLDER] [--json OUT]
 
-Every call is in one sampled voice, condition, loudness and offset; all engines hear the same sounds, in one run. The
-value that a drill expects plays no part: heard right is what was said. SYNTHETIC SPEECH: no human is in it, so the
-figures compare engines and versions, and promise nothing for anybody's voice.
+The corpus is made (`scripts/bench corpus`) as far as this run needs it, or given: `--corpus` is a folder of recordings
+with a manifest, as `spoken_corpus` describes. A sample of it is stratified by kind and condition; the default takes
+about ten minutes, `--size 0` is all of a half.
+
+- right accepted: right calls, heard clearly as what they are.
+- wrong numbers, wrong words accepted: twins of right calls, heard clearly as the right call. This must not happen.
+- other accepted: unrelated sentences and sounds that are no speech, heard clearly as some call.
+- right called wrong: right calls, heard clearly as something else.
+- unclear: right calls that would be asked for again; what is left is not taken for a call at all.
+- ms: from the end of the speech, once noticed, to the verdict; the silence by which it is noticed comes before.
+- real time: computing, as a share of the sound.
+
+Bounds are 95 % of a bootstrap over voices; where nothing was counted, the upper one is 3 in n (rule of three).
+SYNTHETIC AND READ-OUT SPEECH: the figures compare engines and versions, and promise nothing for anybody's voice.
 """
 
 from __future__ import annotations
 
 import argparse
-import random
-import subprocess
-import tempfile
-import time
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+import json
+import sys
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
-from voice_trainer.audio.effects import radio
-from voice_trainer.audio.ports import Samples
-from voice_trainer.audio.wav import read_wav
-from voice_trainer.drills.domain import domain_of
-from voice_trainer.library.builtin import builtin_drills, find_drill
-from voice_trainer.phraseology.grammar import Grammar
-from voice_trainer.phraseology.nodes import slots_of
-from voice_trainer.phraseology.pattern import Pattern
-from voice_trainer.phraseology.slots import slot_type
-from voice_trainer.phraseology.speaking import said_aloud
-from voice_trainer.recognition.choosing import choose_recogniser
-from voice_trainer.voices.ports import VoiceStyle
-from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
+from scripts.benchmarks.conditions import CONDITIONS
+from scripts.benchmarks.corpus import default_folder, make_corpus, render
+from scripts.benchmarks.lines import FOUR_CALLS, NUMBER_EDITS, WORD_EDITS
+from scripts.benchmarks.listeners import LISTENERS, TITLES, Heard, ListenerError, listen, why_not
+from scripts.benchmarks.phrases import HALVES, Half
+from scripts.benchmarks.spoken_corpus import Corpus, CorpusError, load_corpus
+from scripts.benchmarks.voices import left_out
 
-ESPEAK_VOICES = (
-    "gmw/en-us", "gmw/en-us+f3", "gmw/en-us+m3", "gmw/en-us+f4", "gmw/en-us+m7", "gmw/en-gb-x-rp", "gmw/en-029",
-)  # fmt: skip
-FLITE_VOICES = ("slt", "rms", "awb", "kal16")
-CONDITIONS = ("clean", "10 dB noise", "radio band")
-ENGINES = ("likelihood", "pocketsphinx")
-UNRELATED = (
-    "I would like a cup of tea and some biscuits please",
-    "the meeting has been moved to thursday afternoon",
-    "did you remember to feed the cat this morning",
-    "we could drive to the coast if the weather holds",
-    "there is a parcel for you at the front desk",
-    "let me see where did I put my pencil",
-    "that film was longer than I had expected",
-    "she has played the violin since she was six",
-)
+DEFAULT_SIZE = 260
+"""Utterances; with pocketsphinx among the listeners, about ten minutes on two cores."""
+
+RESAMPLES = 2000
+Record = dict[str, Any]
 
 
-@dataclass
-class Tally:
-    """What one engine made of one condition."""
-
-    calls: int = 0
-    right: int = 0
-    wrong: int = 0
-    unrelated: int = 0
-    unrelated_taken: int = 0
-    seconds: list[float] = field(default_factory=list)
-
-
-class Corpus:
-    """Calls and other sentences as sounds, the same for the same seed."""
-
-    def __init__(self, seed: int, folder: Path) -> None:
-        self._chance = random.Random(seed)
-        self._noise = np.random.default_rng(seed)
-        self._folder = folder
-        self._espeak = Pyttsx3Voice()
-        drills = [find_drill(name) for name in builtin_drills()]
-        self.grammar = Grammar([phrase for drill in drills for phrase in domain_of(drill).phrases])
-        self.pronounce = {word: phones for drill in drills for word, phones in drill.pronounce.items()}
-        self._patterns = [d.pattern(c) for d in drills for s in d.steps if s.flow for c in s.flow.calls]
-
-    def call(self) -> tuple[Pattern, str, Samples]:
-        """A call with values drawn anew, its condition, and its sound."""
-        pattern = self._with_other_values(self._chance.choice(self._patterns))
-        condition = self._chance.choice(CONDITIONS)
-        return pattern, condition, self._sound(said_aloud(pattern.spoken()), condition)
-
-    def unrelated(self) -> tuple[str, Samples]:
-        """A sentence that is no call."""
-        condition = self._chance.choice(CONDITIONS)
-        return condition, self._sound(self._chance.choice(UNRELATED), condition)
-
-    def _with_other_values(self, pattern: Pattern) -> Pattern:
-        values = {}
-        for slot in slots_of(pattern.node):
-            if slot.value is None or slot.type.startswith("callsign"):
-                continue
-            if "/" in slot.type and slot.type.count("/") == 1 and slot.value in slot.type.split("/"):
-                values[slot.key] = self._chance.choice(slot.type.split("/"))
-            elif any(c.isdigit() for c in slot.value):
-                values[slot.key] = self._other_value(slot.type, slot.value)
-        return pattern.with_values(values)
-
-    def _other_value(self, type_name: str, value: str) -> str:
-        if type_name == "altitude":
-            return str(100 * self._chance.randrange(10, 100))
-        while True:
-            digits = "".join(self._chance.choice("0123456789") if c.isdigit() else c for c in value)
-            try:
-                if slot_type(type_name).canonical(digits) == digits:
-                    return digits
-            except ValueError:
-                continue
-
-    def _sound(self, text: str, condition: str) -> Samples:
-        voice = self._chance.choice((*ESPEAK_VOICES, *FLITE_VOICES))
-        if voice in ESPEAK_VOICES:
-            clip = self._espeak.render(text, VoiceStyle(voice, 160))
-        else:
-            path = self._folder / "flite.wav"
-            subprocess.run(["flite", "-voice", voice, "-t", text, "-o", str(path)], check=True)
-            clip = read_wav(path)
-        before = np.zeros(2000 + self._chance.randrange(512), np.int16)
-        sound = np.concatenate([before, clip, np.zeros(4000, np.int16)])
-        if condition == "radio band":
-            sound = radio(sound)
-        loudness = self._chance.uniform(0.3, 0.9)
-        values = loudness * sound.astype(np.float64)
-        noise = self._noise.normal(size=len(values))
-        if condition == "10 dB noise":
-            noise = np.convolve(noise, np.ones(16) / 16, "same")  # an engine's rumble: most of it below 1 kHz
-            speech = float(np.sqrt(np.mean(values[values != 0] ** 2)))
-            noise *= speech / 10**0.5 / float(np.std(noise))
-        else:
-            noise *= 8.0
-        return np.clip(values + noise, -32768, 32767).astype(np.int16)
+def measure(
+    corpus: Corpus, half: Half | None, size: int | None, names: Sequence[str], seed: int, *, made: bool
+) -> list[Heard]:
+    """Every listener over the same sample; a corpus that is `made` here is rendered as far as it takes."""
+    said = corpus.select(half, size, seed)
+    if not said:
+        raise CorpusError(
+            f"{corpus.folder}: there is nothing to hear in {half or 'either half'} of this corpus"
+        )
+    share = len(said) / max(1, len(corpus.select(half)))
+    fours = corpus.select(half, None, seed, (FOUR_CALLS,))
+    said += corpus.select(half, max(len(CONDITIONS), round(share * len(fours))), seed, (FOUR_CALLS,))
+    if made:
+        render(corpus.folder, said)
+    for each in said:
+        if not (corpus.folder / each.file).is_file():
+            raise CorpusError(f"{corpus.folder / each.file} is in the manifest but is no file; put it there")
+    rights: dict[str, list[str]] = {}
+    for each in corpus.utterances:
+        if each.kind == "right" and each.half == (half or each.half):
+            rights.setdefault(each.drill, []).append(each.said)
+    heard = []
+    for name in names:
+        print(f"{name}: {len(said)} utterances", file=sys.stderr)
+        heard.append(listen(name, said, rights))
+    return heard
 
 
-def measure(size: int, seed: int, engines: Sequence[str] = ENGINES) -> dict[tuple[str, str], Tally]:
-    """Every engine over `size` calls and a fifth as many other sentences."""
-    tallies = {(engine, condition): Tally() for engine in engines for condition in CONDITIONS}
-    with tempfile.TemporaryDirectory() as folder:
-        corpus = Corpus(seed, Path(folder))
-        recognisers = {engine: choose_recogniser(engine) for engine in engines}
-        for recogniser in recognisers.values():
-            recogniser.prepare(corpus.grammar, corpus.pronounce)
-        for number in range(size):
-            pattern, condition, sound = corpus.call()
-            for engine, recogniser in recognisers.items():
-                tally = tallies[engine, condition]
-                began = time.perf_counter()
-                hearing = recogniser.hear(sound, 0.0)
-                tally.seconds.append(time.perf_counter() - began)
-                meanings = [m for s in (hearing.best.spans if hearing.best else ()) for m in s.meanings]
-                said = any(m.phrase == pattern.phrase and not pattern.differences(m.slots) for m in meanings)
-                tally.calls += 1
-                tally.right += hearing.clarity == "clear" and said
-                tally.wrong += hearing.clarity == "clear" and not said
-            if number % 5 == 0:
-                condition, sound = corpus.unrelated()
-                for engine, recogniser in recognisers.items():
-                    tally = tallies[engine, condition]
-                    tally.unrelated += 1
-                    tally.unrelated_taken += recogniser.hear(sound, 0.0).clarity == "clear"
-    return tallies
+# --- figures ---------------------------------------------------------------------------------------------
 
 
-def table(tallies: dict[tuple[str, str], Tally]) -> str:
-    """The figures, a line for each engine and condition."""
-    lines = [
-        f"{'':<14}{'':<13}{'calls':>6}{'right':>8}{'wrong':>8}{'asked again':>13}{'other speech taken':>20}"
-        f"{'p50 ms':>8}{'p95 ms':>8}"
+def share(records: Sequence[Record], counted: Callable[[Record], bool], seed: int = 0) -> str:
+    """'86.6 % [81.0-91.2] 430/497': the share of the records that count, with its bounds."""
+    if not records:
+        return "none"
+    hits = sum(map(counted, records))
+    low, high = bounds([(each["voice"], counted(each)) for each in records], seed)
+    return f"{100 * hits / len(records):.1f} % [{low:.1f}-{high:.1f}] {hits}/{len(records)}"
+
+
+def bounds(counted: Sequence[tuple[str, bool]], seed: int = 0) -> tuple[float, float]:
+    """95 % bounds of a share, in per cent: a bootstrap that draws whole voices, since one voice errs alike.
+
+    With one voice only it draws utterances.
+    """
+    if len({voice for voice, _ in counted}) < 2:
+        counted = [(str(at), hit) for at, (_, hit) in enumerate(counted)]
+    voices = sorted({voice for voice, _ in counted})
+    hits = np.array([sum(hit for voice, hit in counted if voice == each) for each in voices])
+    totals = np.array([sum(voice == each for voice, _ in counted) for each in voices])
+    if hits.sum() == 0:
+        return 0.0, min(100.0, 300 / len(counted))
+    if hits.sum() == len(counted):
+        return max(0.0, 100 - 300 / len(counted)), 100.0
+    drawn = np.random.default_rng(seed).integers(0, len(voices), (RESAMPLES, len(voices)))
+    shares = 100 * hits[drawn].sum(axis=1) / totals[drawn].sum(axis=1)
+    low, high = np.percentile(shares, (2.5, 97.5))
+    return float(low), float(high)
+
+
+def _is(outcome: str) -> Callable[[Record], bool]:
+    return lambda record: bool(record["outcome"] == outcome)
+
+
+def _cells(records: Sequence[Record]) -> list[str]:
+    right = [each for each in records if each["kind"] == "right"]
+    numbers = [each for each in records if each["kind"] == "twin" and each["edit"] in NUMBER_EDITS]
+    words = [each for each in records if each["kind"] == "twin" and each["edit"] in WORD_EDITS]
+    other = [each for each in records if each["kind"] in ("unrelated", "non-speech")]
+    return [
+        share(right, _is("accepted")),
+        share(numbers, _is("accepted")),
+        share(words, _is("accepted")),
+        share(other, _is("accepted")),
+        share(right, _is("called wrong")),
+        share(right, _is("unclear")),
     ]
-    for (engine, condition), t in tallies.items():
-        if t.calls:
-            doubt = t.calls - t.right - t.wrong
-            taken = f"{t.unrelated_taken} of {t.unrelated}"
-            p50, p95 = (_percentile(t.seconds, percent) for percent in (50, 95))
-            lines.append(
-                f"{engine:<14}{condition:<13}{t.calls:>6}{_percent(t.right, t.calls):>8}{t.wrong:>8}"
-                f"{_percent(doubt, t.calls):>13}{taken:>20}{p50:>8}{p95:>8}"
-            )
-    return "\n".join(lines)
 
 
-def _percent(part: int, whole: int) -> str:
-    return f"{100 * part / whole:.1f} %"
+COLUMNS = (
+    "right accepted", "wrong numbers accepted", "wrong words accepted", "other accepted", "right called wrong",
+    "unclear",
+)  # fmt: skip
 
 
-def _percentile(seconds: Sequence[float], percent: float) -> str:
-    return f"{1000 * float(np.percentile(seconds, percent)):.0f}"
+def _row(cells: Sequence[str]) -> str:
+    return f"| {' | '.join(cells)} |"
 
 
-def main() -> None:
-    """Measure, and print the table."""
+def report(heard: Sequence[Heard]) -> str:
+    """All tables, in Markdown."""
+    lines = [
+        _row(("", *COLUMNS, "p50 / p95 ms", "real time", "memory MB")),
+        _row(["---"] * (len(COLUMNS) + 4)),
+    ]
+    for each in heard:
+        records = [record for record in each.records if record["kind"] != FOUR_CALLS]
+        milliseconds = [1000 * record["seconds"] for record in records]
+        p50, p95 = np.percentile(milliseconds, (50, 95))
+        real_time = sum(record["seconds"] for record in records) / sum(r["sound_seconds"] for r in records)
+        cells = [f"{p50:.0f} / {p95:.0f}", f"{real_time:.2f}", f"{each.memory_mb:.0f}"]
+        lines.append(_row((TITLES[each.listener], *_cells(records), *cells)))
+    ours = heard[0].records
+    lines += ["", f"By condition, {TITLES[heard[0].listener]}:", ""]
+    lines += [_row(("", *COLUMNS)), _row(["---"] * (len(COLUMNS) + 1))]
+    for condition in sorted({each["condition"] for each in ours} - {""}, key=_order):
+        here = [each for each in ours if each["condition"] == condition and each["kind"] != FOUR_CALLS]
+        lines.append(_row((condition, *_cells(here))))
+    return "\n".join([*lines, *_by_voice(ours), *_four_calls(ours), *_word_times(ours)])
+
+
+def _by_voice(records: Sequence[Record]) -> list[str]:
+    """Every voice, however it fares: none is chosen by what was heard of it."""
+    right = [each for each in records if each["kind"] == "right"]
+    lines = ["", "Right calls accepted, by voice:", ""]
+    for voice in sorted({each["voice"] for each in right}):
+        here = [each for each in right if each["voice"] == voice]
+        hits = sum(each["outcome"] == "accepted" for each in here)
+        lines.append(f"- {voice or '(unnamed)'}: {100 * hits / len(here):.0f} % ({hits} of {len(here)})")
+    return lines
+
+
+def _order(condition: str) -> tuple[int, str]:
+    return (CONDITIONS.index(condition) if condition in CONDITIONS else len(CONDITIONS), condition)
+
+
+def _four_calls(records: Sequence[Record]) -> list[str]:
+    fours = [each for each in records if each["kind"] == FOUR_CALLS and "calls_right" in each]
+    if not fours:
+        return []
+    lines = ["", "Four calls in one breath, calls heard clearly and right:", ""]
+    for condition in sorted({each["condition"] for each in fours}, key=_order):
+        here = [each["calls_right"] for each in fours if each["condition"] == condition]
+        lines.append(f"- {condition}: {25 * sum(here) / len(here):.0f} % ({sum(here)} of {4 * len(here)})")
+    p50, p95 = np.percentile([1000 * each["seconds"] for each in fours], (50, 95))
+    return [*lines, f"- verdict on all four, after the end of the last: {p50:.0f} / {p95:.0f} ms (p50 / p95)"]
+
+
+def _word_times(records: Sequence[Record]) -> list[str]:
+    errors = [abs(error) for each in records for error in each.get("onset_errors_seconds", ())]
+    if not errors:
+        return ["", "Word times: no joined recordings in this run."]
+    p50, p95 = np.percentile(errors, (50, 95)) * 1000
+    return [
+        "",
+        f"Word times, joined recordings of one person that were heard right, {len(errors)} words: "
+        f"onset off by {p50:.0f} ms (median), {p95:.0f} ms (p95).",
+    ]
+
+
+def _heading(corpus: Corpus, said: Sequence[Record], half: str) -> str:
+    voices = {each["voice"] for each in said if each["kind"] != "non-speech"}
+    human = sum(voice.startswith("human:") for voice in voices)
+    made = f", {human} of them recorded people" if human else ""
+    return (
+        f"{len(said)} utterances of {len(corpus.utterances)} ({half}), {len(voices)} voices{made}. "
+        "Synthetic and read-out speech: nothing here is shown for anybody's voice.\n"
+    )
+
+
+def _dump(heard: Sequence[Heard], file: Path) -> None:
+    file.write_text(
+        "".join(json.dumps(record) + "\n" for each in heard for record in each.records), encoding="utf-8"
+    )
+
+
+def _corpus(options: argparse.Namespace) -> Corpus:
+    if options.corpus:
+        return load_corpus(options.corpus)
+    for line in left_out():
+        print(line, file=sys.stderr)
+    return make_corpus(options.corpus_cache, options.seed, render_all=False)
+
+
+def _listeners(asked: str) -> list[str]:
+    names = asked.split(",") if asked else list(LISTENERS)
+    unknown = [name for name in names if name not in LISTENERS]
+    if unknown:
+        raise CorpusError(f"there is no engine {unknown[0]!r} to compare; there are {', '.join(LISTENERS)}")
+    usable = []
+    for name in names:
+        if reason := why_not(name):
+            print(f"{name} left out: {reason}", file=sys.stderr)
+        else:
+            usable.append(name)
+    if not usable:
+        raise CorpusError("none of the engines can be used here: see above")
+    return usable
+
+
+def main() -> int:
+    """Measure, and print the tables."""
     arguments = argparse.ArgumentParser(
-        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+        prog="scripts/bench recognition",
+        description=__doc__,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    arguments.add_argument("--size", type=int, default=300, help="how many calls (default 300: some minutes)")
-    arguments.add_argument("--seed", type=int, default=11)
-    arguments.add_argument("--engine", action="append", help="only this one; may be given again")
+    arguments.add_argument(
+        "--size", type=int, default=DEFAULT_SIZE, help=f"utterances (default {DEFAULT_SIZE})"
+    )
+    arguments.add_argument(
+        "--half", choices=HALVES, help="test, unless it is a recorded corpus: then all of it"
+    )
+    arguments.add_argument(
+        "--engines", default="", help=f"of {', '.join(LISTENERS)}; default: all that are there"
+    )
+    arguments.add_argument("--seed", type=int, default=1, help="of the corpus and of the sample")
+    arguments.add_argument("--corpus", type=Path, help="a recorded corpus: a folder with manifest.jsonl")
+    arguments.add_argument(
+        "--corpus-cache", type=Path, default=default_folder(), help="where the made one is kept"
+    )
+    arguments.add_argument("--json", type=Path, help="also write every hearing, one JSON object a line")
     options = arguments.parse_args()
-    print(
-        "Synthetic speech, eleven voices; calls heard clearly and right, clearly and wrong, or asked for again.\n"
-    )
-    print(table(measure(options.size, options.seed, options.engine or ENGINES)))
+    half = options.half or (None if options.corpus else "test")
+    try:
+        names = _listeners(options.engines)
+        corpus = _corpus(options)
+        heard = measure(corpus, half, options.size or None, names, options.seed, made=not options.corpus)
+    except (CorpusError, ListenerError) as error:
+        print(f"scripts/bench recognition: {error}", file=sys.stderr)
+        return 2
+    if options.json:
+        _dump(heard, options.json)
+    print(_heading(corpus, heard[0].records, f"the {half} half" if half else "all"))
+    print(report(heard))
+    return 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

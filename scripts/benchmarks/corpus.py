@@ -1,0 +1,252 @@
+"""Makes the spoken corpus: what is said by whom under which condition, and the sounds of it.
+
+    scripts/bench corpus [--corpus-cache FOLDER] [--seed S] [--calls N]
+
+3,000 distinct right calls, as many wrong twins, 300 other sentences and sounds that are no speech, each in one sampled
+voice, pace and condition, and 140 times four calls in one breath. Rendering takes two processes and about ten minutes;
+started again it goes on where it stopped.
+
+It is synthetic speech and read-out words: figures that come out of it compare engines and guard against regressions,
+and promise nothing for anybody's voice.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import json
+import os
+import random
+import sys
+import time
+from collections import Counter
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import platformdirs
+import soundfile
+
+from scripts.benchmarks.conditions import CONDITIONS, Samples, finished, nonspeech, silence_before
+from scripts.benchmarks.lines import FIGURES_ONLY, FOUR_CALLS, KINDS, four_calls, right_and_twins
+from scripts.benchmarks.phrases import HALVES, NONSPEECH, Half, unrelated
+from scripts.benchmarks.spoken_corpus import MANIFEST, Corpus, CorpusError, Utterance, load_corpus
+from scripts.benchmarks.voices import (
+    HUMAN,
+    RATE,
+    VOICES,
+    Sound,
+    at_rate,
+    can_say,
+    first_loud,
+    joined,
+    left_out,
+    recordings,
+    speech,
+    trimmed,
+    why_not,
+)
+
+CALLS = 3000
+NONSPEECH_EACH_HALF = 30
+FOURS_EACH_HALF = 70
+PACES = (0.85, 1.25)
+
+
+def default_folder() -> Path:
+    """Where a corpus is kept if nobody says otherwise."""
+    return platformdirs.user_cache_path("voice-trainer") / "spoken-corpus"
+
+
+def planned(seed: int = 1, calls: int = CALLS) -> list[Utterance]:
+    """Everything that the corpus of a seed says, with the voices that are there."""
+    found: list[Utterance] = []
+    for half in HALVES:
+        pairs = right_and_twins(half, calls // 2, seed)
+        fours = four_calls(half, [line for line, _ in pairs], seed, max(1, FOURS_EACH_HALF * calls // CALLS))
+        for pair in (*pairs, *((four, None) for four in fours)):
+            for each in pair:
+                if each is None:
+                    continue
+                chance = random.Random(f"{seed}/{each.half}/{each.grammar}/{each.spoken}")
+                voice = _human(each.spoken) if each.grammar == FIGURES_ONLY else _voice(half, chance)
+                if voice is not None:
+                    found.append(
+                        _utterance(
+                            each.spoken, half, voice, chance,
+                            said=" ".join(each.words), kind=each.kind, drill=each.grammar, phrase=each.phrase,
+                            edit=each.edit, right=" ".join(each.right),
+                        )
+                    )  # fmt: skip
+        sentences = unrelated(half)
+        count = max(1, len(sentences) * calls // CALLS)
+        for text in random.Random(f"{seed}/{half}").sample(sentences, min(count, len(sentences))):
+            chance = random.Random(f"{seed}/{half}/{text}")
+            found.append(
+                _utterance(
+                    text.split(), half, _voice(half, chance), chance, said=text, kind="unrelated", phrase=text
+                )
+            )
+        for at in range(max(1, NONSPEECH_EACH_HALF * calls // CALLS)):
+            what = NONSPEECH[at % len(NONSPEECH)]
+            chance = random.Random(f"{seed}/{half}/{what}/{at}")
+            found.append(
+                _utterance(
+                    [what, str(at)], half, f"none:{what}", chance, said="", kind="non-speech", phrase=what
+                )
+            )
+    for each in recordings():
+        chance = random.Random(f"{seed}/{each.file.name}")
+        found.append(
+            _utterance(each.said.split(), each.half, each.voice, chance, recording=str(each.file), said=each.said,
+                 kind="unrelated", phrase=each.said)
+        )  # fmt: skip
+    return found
+
+
+def _voice(half: Half, chance: random.Random) -> str:
+    """A voice of the half; one that is not there is drawn again, so that the others keep what they say."""
+    if all(why_not(voice) for voice in VOICES[half]):
+        raise CorpusError(
+            "there is no voice to speak the corpus: install espeak-ng and flite (scripts/setup test)"
+        )
+    while why_not(voice := chance.choice(VOICES[half])):
+        pass
+    return voice
+
+
+def _human(spoken: Sequence[str]) -> str | None:
+    return HUMAN if not why_not(HUMAN) and can_say(spoken) else None
+
+
+def _utterance(
+    spoken: Sequence[str], half: Half, voice: str, chance: random.Random, recording: str = "", **more: Any
+) -> Utterance:
+    pace = 1.0 if recording else round(chance.uniform(*PACES), 3)
+    condition = "" if voice.startswith("none:") else chance.choice(CONDITIONS)
+    named = hashlib.sha256(f"{voice}|{pace}|{condition}|{' '.join(spoken)}".encode()).hexdigest()[:16]
+    return Utterance(
+        file=f"audio/{named[:2]}/{named}.flac", half=half, voice=voice, condition=condition, pace=pace,
+        spoken=" ".join(spoken), recording=recording, **more,
+    )  # fmt: skip
+
+
+def make_corpus(folder: Path, seed: int = 1, calls: int = CALLS, *, render_all: bool = True) -> Corpus:
+    """The corpus of a seed: its manifest in `folder`, and, unless told otherwise, every sound that is missing there."""
+    folder.mkdir(parents=True, exist_ok=True)
+    manifest = "".join(json.dumps(_entry(each)) + "\n" for each in planned(seed, calls))
+    part = folder / f"{MANIFEST}.{os.getpid()}.part"
+    part.write_text(manifest, encoding="utf-8")
+    part.replace(folder / MANIFEST)
+    corpus = load_corpus(folder)
+    if render_all:
+        render(folder, corpus.utterances)
+    return corpus
+
+
+def render(folder: Path, utterances: Sequence[Utterance], processes: int = 2) -> None:
+    """Make the sounds that are missing in `folder`; interrupted, it goes on where it stopped when called again."""
+    todo = [each for each in utterances if not (folder / each.file).is_file()]
+    if not todo:
+        return
+    babble = {half: _babble(folder, half) for half in HALVES}
+    print(f"rendering {len(todo)} utterances into {folder}", file=sys.stderr)
+    began = time.monotonic()
+    with ProcessPoolExecutor(processes, initializer=_nicely) as pool:
+        work = ((each, folder, babble[each.half]) for each in todo)
+        for done, _ in enumerate(pool.map(_render, *zip(*work, strict=True), chunksize=10), start=1):
+            if done % 500 == 0:
+                print(f"  {done} in {time.monotonic() - began:.0f} s", file=sys.stderr)
+
+
+def _entry(utterance: Utterance) -> dict[str, Any]:
+    entry = asdict(utterance)
+    del entry["folder"]
+    return {name: value for name, value in entry.items() if value != "" or name == "said"}
+
+
+def _nicely() -> None:
+    os.nice(10)
+
+
+def _babble(folder: Path, half: Half) -> Path:
+    """A file with half a minute in which four voices of a half talk at once."""
+    voices = [voice for voice in VOICES[half] if not why_not(voice)]
+    file = folder / f"babble-{half}-{hashlib.sha256('|'.join(voices).encode()).hexdigest()[:8]}.flac"
+    if not file.is_file():
+        chance = random.Random(f"babble/{half}")
+        length = 30 * 16_000
+        mixed = np.zeros(length)
+        for voice in chance.sample(voices, min(4, len(voices))):
+            said: list[Sound] = []
+            while sum(map(len, said)) < length:
+                said.append(speech(voice, chance.choice(unrelated(half)).split(), 1.0))
+            mixed += np.concatenate(said)[:length]
+        _save(file, np.asarray(np.rint(mixed * (0.5 / np.abs(mixed).max()) * 32767), np.int16))
+    return file
+
+
+def _render(each: Utterance, folder: Path, babble_file: Path) -> None:
+    chance = random.Random(each.file)
+    babble, _ = soundfile.read(babble_file, dtype="float64")
+    if each.kind == "non-speech":
+        samples = nonspeech(each.phrase, babble, chance)
+    else:
+        if each.recording:
+            sound = trimmed(at_rate(*soundfile.read(each.recording, dtype="float64")))
+        else:
+            sound = speech(each.voice, each.spoken.split(), each.pace)
+        samples = finished(sound, each.condition, babble, chance)
+    _save(folder / each.file, samples)
+
+
+def word_onsets(each: Utterance) -> list[float] | None:
+    """Where each plain word begins in the sound, in seconds: known for joined recordings only, else None."""
+    if each.voice != HUMAN or why_not(HUMAN):
+        return None
+    sound, times = joined(each.spoken.split(), each.pace)
+    before = silence_before(random.Random(each.file)) - first_loud(sound)
+    return [start + before / RATE for _, start, _ in times]
+
+
+def _save(file: Path, samples: Samples) -> None:
+    file.parent.mkdir(parents=True, exist_ok=True)
+    part = file.with_name(f"{file.stem}.{os.getpid()}.part")
+    soundfile.write(part, samples, 16_000, format="FLAC", subtype="PCM_16")
+    part.replace(file)
+
+
+def counts(corpus: Corpus) -> str:
+    """What a corpus holds, a line for each half."""
+    lines = []
+    for half in HALVES:
+        here = [each for each in corpus.utterances if each.half == half]
+        kinds = Counter(each.kind for each in here)
+        voices = len({each.voice for each in here if each.kind != "non-speech"})
+        lines.append(
+            f"{half}: "
+            + ", ".join(f"{kinds[kind]} {kind}" for kind in (*KINDS, FOUR_CALLS))
+            + f"; {voices} voices"
+        )
+    return "\n".join(lines)
+
+
+def main() -> None:
+    """Make the corpus, and say what is in it."""
+    arguments = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    arguments.add_argument("--corpus-cache", type=Path, default=default_folder())
+    arguments.add_argument("--seed", type=int, default=1)
+    arguments.add_argument("--calls", type=int, default=CALLS, help=f"right calls (default {CALLS})")
+    options = arguments.parse_args()
+    for line in left_out():
+        print(line, file=sys.stderr)
+    print(counts(make_corpus(options.corpus_cache, options.seed, options.calls)))
+
+
+if __name__ == "__main__":
+    main()
