@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from pathlib import Path
 
@@ -44,6 +44,8 @@ from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_piece
 from voice_trainer.recognition.likelihood.trimming import Speech, trim
 from voice_trainer.recognition.likelihood.twins import rivals
 from voice_trainer.recognition.likelihood.writing import Words, Writing
+from voice_trainer.recognition.personal import USUAL as USUAL_VOICE
+from voice_trainer.recognition.personal import shifted
 from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
 
 ENGINE = "likelihood (moonshine tiny-en, moonshine-voice 0.1.0)"
@@ -78,6 +80,7 @@ class LikelihoodRecogniser:
         self._model = SpeechModel(folder, threads)
         self._tokeniser = Tokeniser(read_pieces(folder / "tokenizer.bin"))
         self._aligner = aligner or shared_aligner()
+        self.personal = USUAL_VOICE
         self._pronounce: dict[str, str] = {}
         self._prepared: tuple[WordAutomaton, Writing, Reader] | None = None
         self._lock = threading.Lock()
@@ -130,8 +133,13 @@ class LikelihoodRecogniser:
             ranked, margin, gap = heard.ranked, heard.margin, heard.gap
             opinion = self._second_opinion(samples, speech, ranked)
             names = sum(word in self._pronounce for word in ranked[0].words)
+            own_margin, own_gap, own_fit = shifted(self.personal, margin, gap, opinion.fit)
             judged = clarity(
-                margin, gap - NAME_NATS * names, ranked[0].sentence.path.rewarded, heard.free, opinion
+                own_margin,
+                own_gap - NAME_NATS * names,
+                ranked[0].sentence.path.rewarded,
+                heard.free,
+                replace(opinion, fit=own_fit),
             )
             interpretations: tuple[Interpretation, ...] = ()
             if judged != "not a call":
