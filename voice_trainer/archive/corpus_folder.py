@@ -40,6 +40,10 @@ class CorpusFolder:
         """Make the folder, or go on with one that is there. Raises ArchiveError."""
         self.folder = folder
         self._manifest = folder / MANIFEST
+        if folder.exists() and not folder.is_dir():
+            raise ArchiveError(
+                f"{folder}: recordings can't be kept there (not a folder); name another folder"
+            )
         try:
             private_folder(folder)
             content = self._manifest.read_bytes() if self._manifest.exists() else b""
