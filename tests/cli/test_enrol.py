@@ -128,6 +128,7 @@ def profile_for(name: str, model_hash: str) -> Profile:
     )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_a_damaged_profile_is_one_clear_line(tmp_path: Path) -> None:
     (tmp_path / "profile.json").write_text('{"profile_format": 1, "made_utc":')
     quiet = tmp_path / "quiet.wav"
@@ -159,6 +160,7 @@ def test_a_profile_of_an_older_model_is_said_not_to_be_used(tmp_path: Path) -> N
     assert "Profile: of 2026-11-25, hangover 0.90 s" in voice_trainer(*hear, home=tmp_path).stderr
 
 
+@pytest.mark.slow
 def test_too_few_prompts_are_no_enrolment(tmp_path: Path) -> None:
     write_wav(tmp_path / "quiet.wav", np.zeros(1600, np.int16))
     done = voice_trainer("enrol", "--engine=pocketsphinx", "--input", tmp_path / "quiet.wav", home=tmp_path)

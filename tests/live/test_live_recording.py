@@ -12,9 +12,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.pulse import PrivatePulse, Samples
+from tests.pulse import PrivatePulse, Samples, SpeakerRecording
 from voice_trainer.audio.soundcheck import best_fit
 from voice_trainer.audio.wav import read_wav
+from voice_trainer.voices.casting import Casting
 from voice_trainer.voices.ports import VoiceStyle
 from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
 
@@ -63,3 +64,32 @@ def test_what_is_said_after_the_tone_is_kept_and_what_is_too_loud_is_asked_for_a
         likeness = {text: best_fit(clip, np.pad(kept, 16_000))[1] for text, clip in clips.items()}
         assert max(likeness, key=lambda text: likeness[text]) == line["said"], likeness
         assert likeness[line["said"]] > 0.9
+
+
+def test_a_prompt_that_is_spoken_is_heard_from_the_speaker_and_never_kept(tmp_path: Path) -> None:
+    """The speaker is heard in the microphone here: what the trainer says must not be taken for the student."""
+    (tmp_path / "prompts.txt").write_text("gear down\n")
+    voice = Pyttsx3Voice()
+    said = voice.render("gear down", VoiceStyle("gmw/en-us")) // 2
+    with PrivatePulse() as pulse, SpeakerRecording(pulse) as speaker:
+        command = [
+            sys.executable, "-m", "voice_trainer", "record", str(tmp_path / "prompts.txt"), "--speak",
+            "--out", str(tmp_path / "corpus"), "--microphone=speaker_loopback", "--loudspeaker=trainer_speaker",
+        ]  # fmt: skip
+        env = os.environ | pulse.env | {"VOICE_TRAINER_HOME": str(tmp_path)}
+        with subprocess.Popen(command, env=env, stdout=subprocess.PIPE, stderr=subprocess.STDOUT) as program:
+            heard = speaker.read(8.0)
+            answer = subprocess.Popen(
+                ["paplay", "--raw", "--rate=16000", "--channels=1", "--format=s16le", "--device=speaker"],
+                env=pulse.env,
+                stdin=subprocess.PIPE,
+            )
+            answer.communicate(said.tobytes())
+            output, _ = program.communicate(timeout=30)
+    assert program.returncode == 0, output
+    prompt = voice.render("gear down", Casting.of(voice).style("instructor"))
+    assert best_fit(prompt, heard)[1] > 0.9
+    (line,) = (tmp_path / "corpus" / "manifest.jsonl").read_text().splitlines()
+    kept = np.pad(read_wav(tmp_path / "corpus" / json.loads(line)["file"]), 16_000)
+    assert best_fit(said, kept)[1] > 0.9
+    assert best_fit(prompt, kept)[1] < 0.5
