@@ -27,7 +27,9 @@ def test_the_drill_in_the_readme_runs(tmp_path: Path, housed: bool) -> None:
     assert "Score 100 %: 3 of 3 points." in done.stdout
 
 
-@pytest.mark.parametrize("command", ["list", "run", "hear", "debrief", "regrade", "doctor", "models"])
+@pytest.mark.parametrize(
+    "command", ["list", "run", "hear", "record", "enrol", "debrief", "regrade", "doctor", "models"]
+)
 def test_every_command_is_in_the_readme(command: str, tmp_path: Path) -> None:
     assert f"voice-trainer {command}" in README
     assert voice_trainer(command, "--help", home=tmp_path).returncode == 0

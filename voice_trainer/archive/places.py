@@ -29,6 +29,11 @@ def journals_folder() -> Path:
     return data_folder() / "journals"
 
 
+def profile_path() -> Path:
+    """Where the personal profile is, if there is one (`voice-trainer enrol`)."""
+    return data_folder() / "profile.json"
+
+
 def voice_cache_folder() -> Path:
     """Where rendered cues are kept; may be deleted at any time."""
     home = _chosen_home()

@@ -13,8 +13,16 @@ from rich.text import Text
 
 from voice_trainer import __version__
 from voice_trainer.archive.journal_file import private_folder
-from voice_trainer.archive.places import data_folder, journals_folder, models_folders, voice_cache_folder
+from voice_trainer.archive.places import (
+    data_folder,
+    journals_folder,
+    models_folders,
+    profile_path,
+    voice_cache_folder,
+)
+from voice_trainer.archive.profile_file import read_profile
 from voice_trainer.cli.problems import EXPECTED
+from voice_trainer.cli.profiles import as_counted, in_brief
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import console
 
@@ -73,6 +81,8 @@ def examine(options: argparse.Namespace) -> int:
         ("Recognition", lambda: recognition(options.drill)),
         ("Folders", folders),
     ]
+    if not options.no_profile:
+        sections.append(("Profile", profile))
     if not options.no_audio:
         sections.append(("Audio", lambda: audio(options.microphone, options.speaker)))
     for title, look in sections:
@@ -196,6 +206,38 @@ def models() -> Iterator[Finding]:
     for model in found:
         state: State = "good" if not model.trouble else "problem" if model.recorded else "note"
         yield Finding(state, f"model {model.path.name}: {state_of(model)}")
+
+
+def profile() -> Iterator[Finding]:
+    """The personal profile, its values, and what it was worth when it was made."""
+    from voice_trainer.recognition.choosing import choose_recogniser
+    from voice_trainer.recognition.personal import belongs_to
+
+    path = profile_path()
+    try:
+        found = read_profile(path)
+    except EXPECTED as problem:
+        yield Finding("problem", "the profile can't be used", str(problem))
+        return
+    if found is None:
+        yield Finding("good", "nobody has enrolled: the usual thresholds hold")
+        return
+    yield Finding("good", f"{path}: {in_brief(found)}")
+    yield Finding(
+        "good",
+        f"made with {found.microphone}: speech {found.speech_dbfs:.0f} dBFS, noise {found.noise_floor_dbfs:.0f} dBFS; "
+        f"before, {as_counted(found.before)}; after, {as_counted(found.after)}",
+    )
+    try:
+        recogniser = choose_recogniser("auto", models_folders())
+    except EXPECTED:
+        return  # said under 'Recognition'
+    if not belongs_to(found, recogniser):
+        yield Finding(
+            "note",
+            f"it was made with {found.engine}, model {found.model_hash[:12]}, and is not used",
+            "enrol again",
+        )
 
 
 def folders() -> Iterator[Finding]:

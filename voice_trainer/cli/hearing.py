@@ -16,6 +16,7 @@ from typing import Any
 from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Samples
 from voice_trainer.audio.wav import read_wav
 from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.profiles import profile_in_force, wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import console
 from voice_trainer.drills.domain import domain_of
@@ -39,6 +40,7 @@ class Question:
 def hear(options: argparse.Namespace) -> int:
     """Print a result for every recording, in order; 0 only when every one is what was expected."""
     questions = list(_questions(options))
+    profile = wanted_profile(options)
     expected = [Phrase(question.expected.opened(), "call") for question in questions]
     if options.drill is None:
         grammar, pronounce = Grammar((*expected, *trade_phrases(options.region))), {}
@@ -48,6 +50,8 @@ def hear(options: argparse.Namespace) -> int:
     recogniser = recogniser_called(options.engine)
     recogniser.prepare(grammar, pronounce)
     out = console()
+    # What is printed to a file or a pipe stays what it was: a line a recording.
+    profile_in_force(recogniser, profile, console(to_stderr=True))
     right = True
     for question in questions:
         result = _result(question, recogniser)

@@ -1,8 +1,8 @@
 """The commands, their options, and what becomes of errors.
 
 Exit codes: 0, done; 1, done, and the answer is no (`regrade` found a difference, `doctor` a problem, `hear`
-something else than was expected); 2, it could not be done: one line on standard error says what, where and
-what to do.
+something else than was expected, `record` not everything, `enrol` no gain); 2, it could not be done: one line on
+standard error says what, where and what to do.
 """
 
 from __future__ import annotations
@@ -62,6 +62,7 @@ def parser() -> argparse.ArgumentParser:
         "--record", type=Path, metavar="FILE.wav", help="keep what the microphone hears, in that file"
     )
     run.add_argument("--journal", type=Path, metavar="FILE", help="write the journal there")
+    run.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
 
     hear = commands.add_parser("hear", help="what is said in a recording, held against a pattern")
     hear.add_argument("files", nargs="*", metavar="FILE", help="WAV files")
@@ -70,7 +71,28 @@ def parser() -> argparse.ArgumentParser:
     hear.add_argument("--drill", metavar="DRILL", help="listen for this drill's calls too")
     hear.add_argument("--region", choices=("faa", "icao"), default="faa")
     hear.add_argument("--engine", default="auto", metavar="NAME")
+    hear.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
     hear.add_argument("--json", action="store_true", help="a JSON object a line")
+
+    record = commands.add_parser("record", help="record prompts, one after the other, hands-free")
+    record.add_argument(
+        "prompts",
+        metavar="PROMPTS",
+        help="a text file with a prompt a line, or a drill, whose calls they are",
+    )
+    record.add_argument(
+        "--out", type=Path, required=True, metavar="FOLDER", help="where WAV files and manifest.jsonl go"
+    )
+    record.add_argument("--seed", type=int, default=0, help="which values a drill's calls get")
+    add_listening_options(record)
+
+    enrol = commands.add_parser(
+        "enrol", help="read twenty prompts: fits the trainer to your voice and microphone"
+    )
+    enrol.add_argument("--keep", type=Path, metavar="FOLDER", help="keep what you read, as 'record' does")
+    enrol.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
+    enrol.add_argument("--forget", action="store_true", help="remove your profile, and do nothing else")
+    add_listening_options(enrol)
 
     debrief = commands.add_parser("debrief", help="the debrief of a journal")
     debrief.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
@@ -91,6 +113,7 @@ def parser() -> argparse.ArgumentParser:
     doctor.add_argument("--microphone", metavar="NAME", help="the input device to try")
     doctor.add_argument("--speaker", metavar="NAME", help="the output device to try")
     doctor.add_argument("--no-audio", action="store_true", help="open no audio device")
+    doctor.add_argument("--no-profile", action="store_true", help="leave your profile out of it")
     return top
 
 
@@ -116,6 +139,23 @@ def _add_models(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
         )
     remove = actions.add_parser("remove", help="delete a model that was installed by add or fetch")
     remove.add_argument("name", metavar="NAME")
+
+
+def add_listening_options(command: argparse.ArgumentParser) -> None:
+    """Where prompts are heard, where tones and voices sound, and whose recordings they are."""
+    command.add_argument(
+        "--input", metavar="mic|FILE.wav", default="mic", help="who is listened to (default: mic)"
+    )
+    command.add_argument(
+        "--output", choices=("speaker", "none"), help="where tones sound (default: speaker if there is one)"
+    )
+    command.add_argument("--microphone", metavar="NAME", help="an input device by name, or part of it")
+    command.add_argument("--loudspeaker", metavar="NAME", help="an output device by name, or part of it")
+    command.add_argument("--speak", action="store_true", help="say every prompt aloud before it is yours")
+    command.add_argument("--speaker", metavar="WHO", default="anonymous", help="who speaks, for the manifest")
+    command.add_argument(
+        "--condition", metavar="TEXT", default="as recorded", help="room and microphone, for the manifest"
+    )
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -157,6 +197,15 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.models import models
 
             return models(options)
+
+        case "record":
+            from voice_trainer.cli.recording import record
+
+            return record(options)
+        case "enrol":
+            from voice_trainer.cli.enrolling import enrol
+
+            return enrol(options)
         case "debrief" | "regrade":
             from voice_trainer.cli.debriefing import debrief, regrade
 

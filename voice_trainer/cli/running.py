@@ -19,6 +19,7 @@ from voice_trainer.archive.journal_file import JournalWriter, read_journal
 from voice_trainer.archive.places import new_journal_path, voice_cache_folder
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.profiles import profile_in_force, wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import LiveLines, console
 from voice_trainer.debrief.report import Debrief, debrief_of
@@ -27,6 +28,7 @@ from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import AnyDecision, AnyFact, Header, Settings
+from voice_trainer.journal.personal import Profile
 from voice_trainer.library.builtin import find_drill
 from voice_trainer.sequencing.commands import Speak
 from voice_trainer.sequencing.sequencer import Sequencer
@@ -62,9 +64,9 @@ def run_drill(options: argparse.Namespace) -> int:
     mistakes = mistakes_of(options.student_errors)
     out = console()
     # Loading a model takes longest: it goes on while devices and voices are looked for.
-    recogniser = (
-        None if options.input == "typed" else in_background(lambda: recogniser_for(drill, options.engine))
-    )
+    typed = options.input == "typed"
+    profile = None if typed else wanted_profile(options)
+    recogniser = None if typed else in_background(lambda: recogniser_for(drill, options.engine))
     chosen = choose(options, out)
     out.print(f"{drill.title}. It trains {drill.trains}.", markup=False)
     out.print(CAUTION, style="dim", markup=False)
@@ -81,7 +83,7 @@ def run_drill(options: argparse.Namespace) -> int:
         print_debrief(debrief, out)
     else:
         performance = perform(drill, seed=options.seed, mistakes=mistakes)
-        run_with_audio(drill, settings, path, out, options, performance, recogniser)
+        run_with_audio(drill, settings, path, out, options, performance, recogniser, profile)
     out.print(f"Journal: {path}", style="dim", markup=False)
     return 0
 
@@ -143,7 +145,14 @@ def run_typed(drill: Drill, settings: Settings, path: Path, out: Console) -> Non
 
 
 def header_of(
-    drill: Drill, settings: Settings, path: Path, *, engine: str, model_hash: str, voice: str
+    drill: Drill,
+    settings: Settings,
+    path: Path,
+    *,
+    engine: str,
+    model_hash: str,
+    voice: str,
+    profile: Profile | None = None,
 ) -> Header:
     """The first line of the session's journal."""
     return Header(
@@ -155,6 +164,7 @@ def header_of(
         engine=engine,
         model_hash=model_hash,
         voice=voice,
+        profile=profile,
     )
 
 
@@ -172,9 +182,12 @@ def run_with_audio(
     options: argparse.Namespace,
     performance: Performance,
     recogniser: Future[tuple[Recogniser, Readiness]],
+    profile: Profile | None,
 ) -> None:
     """A session over sound: live, with the synthetic student, or from a recording."""
     from voice_trainer.audio.wav import WavWriter
+    from voice_trainer.recognition.fitting import settings_for
+    from voice_trainer.recognition.personal import USUAL
     from voice_trainer.session.booth import Booth
     from voice_trainer.session.cues import cues_of
     from voice_trainer.session.ears import Ears
@@ -204,15 +217,29 @@ def run_with_audio(
         ready, readiness = recogniser.result()
         if readiness.missing_words:
             out.print(f"{ready.name} cannot hear: {', '.join(readiness.missing_words)}.", markup=False)
+        in_force = profile_in_force(ready, profile, out)
+        personal = in_force.values if in_force else USUAL
         header = header_of(
-            drill, settings, path, engine=ready.name, model_hash=ready.model_hash, voice=voice.name
+            drill,
+            settings,
+            path,
+            engine=ready.name,
+            model_hash=ready.model_hash,
+            voice=voice.name,
+            profile=in_force,
         )
         journal = opened.enter_context(JournalWriter(path, header))
         watchers: list[Callable[[AnyFact | AnyDecision], None]] = [LiveLines(out)]
         if student is not None:
             watchers.append(student.observe)
         sequencer = Sequencer(drill, settings)
-        ears = Ears(ready, in_step=not live, foresight=DrillForesight(domain_of(drill), sequencer))
+        ears = Ears(
+            ready,
+            settings_for(personal),
+            in_step=not live,
+            input_gain_db=personal.input_gain_db,
+            foresight=DrillForesight(domain_of(drill), sequencer),
+        )
         opened.callback(ears.close)
         session = AudioSession(
             sequencer,

@@ -16,6 +16,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, TypeAdapter
 
 from voice_trainer.journal.hearing import Frozen, Hearing
+from voice_trainer.journal.personal import Profile
 
 JOURNAL_FORMAT = 1
 """Raised when a reader of the older format could misread a newer journal."""
@@ -52,6 +53,8 @@ class Header(Frozen):
     engine: str = "none"
     model_hash: str = ""
     voice: str = "none"
+    profile: Profile | None = None
+    """The personal profile that was in force, with all its values."""
 
 
 class Fact(Frozen):

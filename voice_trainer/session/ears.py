@@ -25,6 +25,7 @@ from voice_trainer.audio.ports import Block
 from voice_trainer.journal.events import Heard, SpeechDropped, SpeechEnded, SpeechStarted, at
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.recognition import endpointing
+from voice_trainer.recognition.fitting import lifted
 from voice_trainer.recognition.ports import Recogniser
 
 SpeechFact = SpeechStarted | SpeechDropped | SpeechEnded | Heard
@@ -53,7 +54,10 @@ class NoForesight:
 
 
 class Ears:
-    """Listens through an endpointer and a recogniser; with `in_step` it waits for every hearing."""
+    """Listens through an endpointer and a recogniser; with `in_step` it waits for every hearing.
+
+    What comes from the microphone is made louder by `input_gain_db` before anything else is done with it.
+    """
 
     def __init__(
         self,
@@ -62,9 +66,11 @@ class Ears:
         *,
         in_step: bool,
         foresight: Foresight | None = None,
+        input_gain_db: float = 0.0,
     ) -> None:
         self._recogniser = recogniser
         self._foresight = foresight or NoForesight()
+        self._input_gain_db = input_gain_db
         self._endpointer = endpointing.Endpointer(settings)
         self._activity = endpointing.VoiceActivity()
         self._pool = None if in_step else ThreadPoolExecutor(1, thread_name_prefix="recogniser")
@@ -98,7 +104,7 @@ class Ears:
         if self.deaf:
             self._events.extend(self._endpointer.feed(block.samples, 0.0))
             return
-        for samples, probability in self._activity.feed(block.samples):
+        for samples, probability in self._activity.feed(lifted(block.samples, self._input_gain_db)):
             self._events.extend(self._endpointer.feed(samples, probability))
 
     def finish(self) -> None:

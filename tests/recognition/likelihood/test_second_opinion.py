@@ -149,9 +149,9 @@ def test_a_shift_never_makes_a_digit_clear_and_wrong(
     ],
 )
 def test_what_two_opinions_come_to(gap: float, opinion: Opinion | None, wanted: str) -> None:
-    assert clarity(Evidence(opinion, gap, 10, "Maintain 2900.")) == wanted
+    assert clarity(Evidence(opinion, 3.0, gap, 10, "Maintain 2900.")) == wanted
 
 
 def test_what_the_model_writes_for_breath_is_never_clear() -> None:
-    assert clarity(Evidence(Opinion(0, True, -2.5, ()), 4.0, 10, " Thank you. ")) == "unclear"
-    assert clarity(Evidence(Opinion(0, True, -2.5, ()), 9.0, 10, "you")) != "clear"
+    assert clarity(Evidence(Opinion(0, True, -2.5, ()), 3.0, 4.0, 10, " Thank you. ")) == "unclear"
+    assert clarity(Evidence(Opinion(0, True, -2.5, ()), 3.0, 9.0, 10, "you")) != "clear"

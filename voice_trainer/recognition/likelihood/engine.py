@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from pathlib import Path
 
@@ -34,6 +34,8 @@ from voice_trainer.recognition.likelihood.spelled_words import spelled_word
 from voice_trainer.recognition.likelihood.thresholds import LOOK_AGAIN_GAP_NATS, NAME_NATS, Evidence, clarity
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
 from voice_trainer.recognition.likelihood.trimming import Speech, trim
+from voice_trainer.recognition.personal import USUAL as USUAL_VOICE
+from voice_trainer.recognition.personal import shifted
 from voice_trainer.recognition.pocketsphinx_search import Transitions, WordSearch, repeated
 from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples, SpelledWord
 from voice_trainer.recognition.word_network import compile_node
@@ -76,6 +78,7 @@ class LikelihoodRecogniser:
         self.model_hash = hash_of(folder)
         self._model = SpeechModel(folder, threads)
         self._tokeniser = Tokeniser(read_pieces(folder / "tokenizer.bin"))
+        self.personal = USUAL_VOICE
         self._proposer = WordSearch(comparable=False)
         self._adviser = WordSearch(comparable=False, word_penalty=WORD_PENALTY, beams=BEAMS)
         self._prepared: _Prepared | None = None
@@ -160,14 +163,17 @@ class LikelihoodRecogniser:
         assert free is not None
         gap = candidates.gap(best)
         names = sum(word in prepared.names for word in best.words)
+        others = max((meant.value for meant in ranked[1:]), default=best.value - ASKED_WITHIN_NATS)
+        margin = best.value - others
+        # Where not even the second opinion has a fit, no profile changes that.
+        own_margin, own_gap, own_fit = shifted(self.personal, margin, gap, opinion.fit if opinion else 0.0)
         evidence = Evidence(
-            opinion,
-            gap - NAME_NATS * names,
+            replace(opinion, fit=own_fit) if opinion else None,
+            own_margin,
+            own_gap - NAME_NATS * names,
             prepared.domain.writing.rewarded(best.tokens),
             self._tokeniser.decode(free.tokens),
         )
-        others = max((meant.value for meant in ranked[1:]), default=best.value - ASKED_WITHIN_NATS)
-        margin = best.value - others
         return _Judged(ranked, opinion, margin, gap, clarity(evidence))
 
 

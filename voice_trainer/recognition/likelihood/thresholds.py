@@ -14,6 +14,9 @@ from dataclasses import dataclass
 from voice_trainer.journal.hearing import Clarity
 from voice_trainer.recognition.likelihood.second_opinion import Opinion
 
+CLEAR_MARGIN_NATS = -6.0
+"""The first model may be outvoted, but not if it is as sure of something else as this."""
+
 CLEAR_GAP_NATS = 25.0
 CLEAR_FIT_NATS = -5.0
 """`Opinion.fit` of 98 in 100 sentences that were heard right is above this, of those heard quite wrong hardly any."""
@@ -37,10 +40,12 @@ _NOTHING = frozenset({"", "you", "thank you", "thanks", "bye", "bye bye"})
 @dataclass(frozen=True, slots=True)
 class Evidence:
     """What is known of the best sentence: both models' opinion of it (None: it does not fit the sound), how far it
-    is behind free speech (less what its names are allowed), its number of tokens, and what free speech writes.
+    is ahead of the others by the first model alone (behind them where it was outvoted), how far it is behind free
+    speech (less what its names are allowed), its number of tokens, and what free speech writes.
     """
 
     opinion: Opinion | None
+    margin: float
     gap: float
     tokens: int
     free_text: str

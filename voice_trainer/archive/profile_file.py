@@ -1,0 +1,75 @@
+"""The personal profile on disk: one small JSON file, readable by its owner only."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+
+from pydantic import ValidationError
+from pydantic_core import from_json
+
+from voice_trainer.archive.errors import ArchiveError
+from voice_trainer.archive.journal_file import private_folder
+from voice_trainer.journal.personal import PROFILE_FORMAT, Profile
+
+WHAT_TO_DO = "enrol again, remove it with 'voice-trainer enrol --forget', or pass --no-profile"
+
+
+def read_profile(path: Path) -> Profile | None:
+    """The profile in a file, None where there is no file.
+
+    Raises ArchiveError for what can't be read, is no profile, is of another format, or is beyond the limits that
+    hold for any profile.
+    """
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise ArchiveError(f"{path}: the profile can't be read ({error.strerror}); {WHAT_TO_DO}") from error
+    try:
+        fields = from_json(content)
+    except ValueError as error:
+        raise ArchiveError(f"{path}: the profile is damaged (not JSON); {WHAT_TO_DO}") from error
+    version = fields.get("profile_format") if isinstance(fields, dict) else None
+    if version != PROFILE_FORMAT:
+        raise ArchiveError(
+            f"{path}: the profile's format is {version!r}, this program reads {PROFILE_FORMAT}; {WHAT_TO_DO}"
+        )
+    try:
+        return Profile.model_validate(fields)
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_context=False, include_input=False)[0]
+        where = ".".join(str(part) for part in first["loc"])
+        raise ArchiveError(
+            f"{path}: the profile is damaged ({where}: {first['msg']}); {WHAT_TO_DO}"
+        ) from error
+
+
+def write_profile(path: Path, profile: Profile) -> None:
+    """Put a profile in place, whole or not at all, in place of an older one. Raises ArchiveError."""
+    temporary = path.with_name(f".{path.name}-{secrets.token_hex(4)}")
+    try:
+        private_folder(path.parent)
+        descriptor = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
+        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
+            file.write(profile.model_dump_json(indent=2) + "\n")
+        temporary.replace(path)
+    except OSError as error:
+        temporary.unlink(missing_ok=True)
+        raise ArchiveError(
+            f"{path}: the profile can't be written ({error.strerror}); make its folder writable, or set "
+            "VOICE_TRAINER_HOME to one that is"
+        ) from error
+
+
+def forget_profile(path: Path) -> bool:
+    """Remove the profile, damaged or not; whether there was one. Raises ArchiveError."""
+    try:
+        path.unlink()
+    except FileNotFoundError:
+        return False
+    except OSError as error:
+        raise ArchiveError(f"{path}: the profile can't be removed ({error.strerror})") from error
+    return True

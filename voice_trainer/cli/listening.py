@@ -1,0 +1,127 @@
+"""What `record` and `enrol` share: devices from the options, and one prompt after the other."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
+
+from rich.console import Console
+
+from voice_trainer.archive.places import voice_cache_folder
+from voice_trainer.audio.devices import usable_microphone, usable_speaker
+from voice_trainer.audio.ports import AudioError, Microphone, Samples, Speaker
+from voice_trainer.cli.problems import UsageError
+from voice_trainer.recognition.endpointing import Utterance
+from voice_trainer.session.prompted import EndOfInputError, Fault, PromptedRecording
+
+RECORDING = ".wav"
+TAIL_SECONDS = 2.0
+"""Silence after a recording that is listened to, so that its last words are heard out."""
+
+GIVE_UP_AFTER = 3
+"""So many prompts in a row of which nothing was heard: the microphone is off, or nobody is there."""
+
+FAULTS: dict[Fault, str] = {
+    "too short": "that was too short",
+    "clipped": "too loud for the microphone: sit back, or turn its gain down",
+    "nothing heard": "nothing was heard",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """Where prompts are heard, and where tones and voices sound, if anywhere."""
+
+    microphone: Microphone
+    speaker: Speaker | None
+
+
+def open_ends(options: argparse.Namespace, opened: ExitStack, out: Console) -> Ends:
+    """The devices or the recording. Raises AudioError and UsageError."""
+    output = options.output
+    if options.input == "mic":
+        from voice_trainer.audio.live import LiveMicrophone
+
+        usable = usable_microphone(options.microphone)
+        if not usable:
+            raise AudioError(f"no usable microphone: {usable.reason}")
+        if output is None:
+            speaker_check = usable_speaker(options.loudspeaker)
+            output = "speaker" if speaker_check else "none"
+            if not speaker_check:
+                out.print(f"No usable speaker ({speaker_check.reason}): no tones.", markup=False)
+        microphone: Microphone = LiveMicrophone(options.microphone)
+    elif options.input.endswith(RECORDING):
+        from voice_trainer.audio.virtual import VirtualMicrophone, WavSource
+        from voice_trainer.audio.wav import read_wav
+
+        microphone = VirtualMicrophone(
+            WavSource(read_wav(options.input), TAIL_SECONDS), pace=output == "speaker", name=options.input
+        )
+    else:
+        raise UsageError(f"--input: '{options.input}' is neither mic nor a .wav file")
+    opened.callback(microphone.close)
+    if output != "speaker":
+        if options.speak:
+            raise UsageError("--speak needs a speaker: leave out --output none, or --speak")
+        return Ends(microphone, None)
+    from voice_trainer.audio.live import LiveSpeaker
+
+    speaker = LiveSpeaker(options.loudspeaker, microphone)
+    opened.callback(speaker.close)
+    return Ends(microphone, speaker)
+
+
+def instructor_voice() -> Callable[[str], Samples]:
+    """What speaks the prompts. Raises VoiceError."""
+    from voice_trainer.voices.cache import CachedVoice
+    from voice_trainer.voices.casting import Casting
+    from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
+
+    voice = CachedVoice(Pyttsx3Voice(), voice_cache_folder())
+    style = Casting.of(voice).style("instructor")
+    return lambda text: voice.render(text, style)
+
+
+def prompted(
+    texts: Sequence[str], numbers: Sequence[int], of: int, ends: Ends, *, speak: bool, out: Console
+) -> Iterator[tuple[int, Utterance]]:
+    """Show the prompts one by one, and yield each (by its index in `texts`) with what was said.
+
+    `numbers` are what they are counted as, `of` how many there are in all. A prompt that three takes did not get is
+    passed over. Raises AudioError where nothing at all is heard, VoiceError, and UsageError where the recording that
+    is listened to is over before the prompts are.
+    """
+    recording = PromptedRecording(ends.microphone, ends.speaker)
+    voice = instructor_voice() if speak else None
+    silent = 0
+
+    def tell(fault: Fault, again: bool) -> None:
+        out.print(f"      {FAULTS[fault]}{'; once more, please' if again else ': left out'}", style="dim")
+
+    for index, text in enumerate(texts):
+        out.print(f"[{numbers[index]}/{of}] {text}", markup=False)
+        heard: list[Fault] = []
+
+        def on_fault(fault: Fault, again: bool, heard: list[Fault] = heard) -> None:
+            heard.append(fault)
+            tell(fault, again)
+
+        try:
+            utterance = recording.record(voice(text) if voice else None, on_fault)
+        except EndOfInputError as over:
+            raise UsageError(
+                f"{ends.microphone.name}: the recording is over at prompt {numbers[index]} of {of}; leave two "
+                "seconds of quiet between prompts"
+            ) from over
+        if utterance is not None:
+            silent = 0
+            yield index, utterance
+            continue
+        silent = silent + 1 if set(heard) == {"nothing heard"} else 0
+        if silent >= GIVE_UP_AFTER:
+            raise AudioError(
+                f"nothing is heard from {ends.microphone.name}: look at it with 'voice-trainer doctor', then go on"
+            )
