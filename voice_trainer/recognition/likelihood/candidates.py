@@ -65,12 +65,17 @@ class Candidates:
         if meanings:
             self._add_twins(meanings[0], found)
 
-    def propose(self, words: Words) -> None:
-        """Add a sentence that somebody else heard, and its twins; nothing if it is no sentence of the domain."""
+    def propose(self, words: Words) -> Hashable | None:
+        """Add a sentence that somebody else heard, and its twins. Returns the key of its meaning, None if it is no
+        sentence of the domain.
+        """
+        if not self._domain.automaton.accepts(words):
+            return None
         writing = self._domain.writing
-        ways = spellings(writing, words) if self._domain.automaton.accepts(words) else []
-        if not ways or self._domain.reader.read(words)[1] in self._meant:
-            return
+        key = self._domain.reader.read(words)[1]
+        ways = spellings(writing, words) if key not in self._meant else []
+        if not ways:
+            return key
         each = likelihoods(self._model, writing, self._start, ways)
         log_likelihood = float(np.logaddexp.reduce(each))
         tokens = ways[int(np.argmax(each))]
@@ -78,6 +83,7 @@ class Candidates:
         proposed = self._meaning(words, tokens, log_likelihood, value)
         self._keep(proposed)
         self._add_twins(proposed, None)
+        return key
 
     def gap(self, meant: Meant) -> float:
         """How far a meaning is behind free speech, in nats."""

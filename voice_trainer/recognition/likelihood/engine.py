@@ -7,7 +7,7 @@ the other model, searching the whole grammar by itself, proposes a sentence, and
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from pathlib import Path
@@ -139,16 +139,18 @@ class LikelihoodRecogniser:
         start = self._model.listen(speech.samples)
         candidates = Candidates(self._model, prepared.domain, start, Fit(speech.speech_seconds))
         candidates.search(USUAL)
-        judged = self._opinion(prepared, candidates, samples)
+        judged = self._opinion(prepared, candidates, samples, None)
         if judged is not None and judged.clarity == "clear":
             return judged
-        if (proposed := self._proposer.best(samples, prepared.phrases)) is not None:
-            candidates.propose(proposed.words)
+        proposed = self._proposer.best(samples, prepared.phrases)
+        proposal = candidates.propose(proposed.words) if proposed is not None else None
         if judged is None or judged.gap > LOOK_AGAIN_GAP_NATS:
             candidates.search(WIDE)
-        return self._opinion(prepared, candidates, samples)
+        return self._opinion(prepared, candidates, samples, proposal)
 
-    def _opinion(self, prepared: _Prepared, candidates: Candidates, samples: Samples) -> _Judged | None:
+    def _opinion(
+        self, prepared: _Prepared, candidates: Candidates, samples: Samples, proposal: Hashable | None
+    ) -> _Judged | None:
         ranked = candidates.ranked()
         if not ranked:
             return None
@@ -173,6 +175,7 @@ class LikelihoodRecogniser:
             own_gap - NAME_NATS * names,
             prepared.domain.writing.rewarded(best.tokens),
             self._tokeniser.decode(free.tokens),
+            seconded=best.key == proposal,
         )
         return _Judged(ranked, opinion, margin, gap, clarity(evidence))
 

@@ -83,16 +83,18 @@ def _timed(found: Found) -> tuple[TimedWord, ...]:
 
 
 def _one_of(sentences: Sequence[Sentence], log_probabilities: Sequence[float]) -> tuple[int, int, list[Arc]]:
-    """A graph with one way through it for every sentence: its first and last state, and its arcs."""
+    """A graph with one way through it for every sentence: its first and last state, and its arcs.
+
+    Sentences share what they begin with: rivals mostly differ in one word, and what is shared is searched once.
+    """
     arcs: list[Arc] = []
-    ends: list[tuple[int, float]] = []
-    state = 0
-    for sentence, log_probability in zip(sentences, log_probabilities, strict=True):
-        here = 0
-        for word in sentence:
-            state += 1
-            arcs.append((here, state, 1.0, word))
-            here = state
-        ends.append((here, math.exp(log_probability)))
-    last = state + 1
-    return 0, last, [*arcs, *((end, last, probability) for end, probability in ends)]
+    after: dict[Sentence, int] = {(): 0}
+    for sentence in sentences:
+        for at, word in enumerate(sentence):
+            longer = sentence[: at + 1]
+            if longer not in after:
+                after[longer] = len(after)
+                arcs.append((after[sentence[:at]], after[longer], 1.0, word))
+    last = len(after)
+    ends = zip(sentences, log_probabilities, strict=True)
+    return 0, last, [*arcs, *((after[sentence], last, math.exp(nats)) for sentence, nats in ends)]

@@ -49,6 +49,8 @@ class Evidence:
     gap: float
     tokens: int
     free_text: str
+    seconded: bool = False
+    """Whether the second model, searching the whole grammar by itself, came to the same meaning."""
 
     @property
     def is_nothing(self) -> bool:
