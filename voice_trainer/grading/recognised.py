@@ -72,11 +72,14 @@ def take_hearing(
 
 
 def completes_what_is_due(state: MatchState, hearing: Hearing) -> bool:
-    """Whether with this hearing a call is accepted, and then no open flow lacks a call or has a wrong one."""
+    """Whether some open flow lacks a call or has a wrong one, and with this hearing none does any more."""
     after, decisions = take_hearing(state, hearing, hearing.end_seconds)
-    return any(isinstance(decision, Accepted) for decision in decisions) and not any(
-        call.owed or call.differences for _, flow in after.open_flows() for call in flow.calls
-    )
+    accepted = any(isinstance(decision, Accepted) for decision in decisions)
+    return accepted and _is_anything_due(state) and not _is_anything_due(after)
+
+
+def _is_anything_due(state: MatchState) -> bool:
+    return any(call.owed or call.differences for _, flow in state.open_flows() for call in flow.calls)
 
 
 def _to_trainer(span: Span, at_seconds: float) -> list[AnyDecision]:
