@@ -30,7 +30,7 @@ fits = st.one_of(st.floats(-40, 0), st.just(-math.inf))
 
 def judged(personal: Personal, margin: float, gap: float, fit: float, tokens: int, *, agrees: bool) -> str:
     own_margin, own_gap, own_fit = shifted(personal, margin, gap, fit)
-    opinion = Opinion(0, agrees, own_fit, ())
+    opinion = Opinion(0, 4.0 if agrees else 0.0, own_fit, ())
     return clarity(Evidence(opinion, own_margin, own_gap, tokens, "turn left heading 284"))
 
 

@@ -9,11 +9,8 @@ value gets no easier than a documented floor:
 - whether the second opinion shares a hearing is not shifted.
 
 What differs from voice to voice is above all the fit: to the second model, a voice that it was not trained on fits
-badly, whatever it says. `scripts/bench recognition_halves`, 899 calls of twelve synthetic voices: 13 that were heard
-right were not clear for that reason alone, 11 of them by two voices (Caribbean and Scottish), none below -6.4 nats a
-frame. What the second opinion agreed to and was wrong, and not barred otherwise, began at -8.6. With every shift at
-its loosest it counts 779 clear and right instead of 766, and 4 clear and wrong as before. (The limits were set on
-these same calls.)
+badly, whatever it says. The limits were set when the second opinion still pruned, on 899 calls of twelve synthetic
+voices: with every shift at its loosest 779 instead of 766 were clear and right, and 4 clear and wrong as before.
 """
 
 from __future__ import annotations

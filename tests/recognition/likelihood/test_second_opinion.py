@@ -12,7 +12,7 @@ from voice_trainer.recognition.alignment import align
 from voice_trainer.recognition.likelihood.engine import LikelihoodRecogniser
 from voice_trainer.recognition.likelihood.second_opinion import (
     BEAMS,
-    TOGETHER_NATS,
+    LEADS_NATS,
     WEIGHT,
     WORD_PENALTY,
     Opinion,
@@ -39,7 +39,7 @@ def sentence(digit: str) -> tuple[str, ...]:
 def agrees(sound: Samples, best: str, rivals: Sequence[str], behind_nats: float) -> bool:
     """Whether both together say that it was `best`, which the first model has so far ahead of all others."""
     opinion = opinion_of(sound, best, rivals, behind_nats)
-    return opinion is not None and opinion.best == 0 and opinion.sure
+    return opinion is not None and opinion.best == 0 and opinion.ahead_nats == LEADS_NATS[0]
 
 
 def opinion_of(sound: Samples, best: str, rivals: Sequence[str], behind_nats: float) -> Opinion | None:
@@ -72,14 +72,16 @@ def test_equal_sentences_take_the_whole_margin_from_the_neural_model() -> None:
         words("turn left heading too eight four"),
     ]
 
-    def is_sure(behind_nats: float) -> bool:
+    def ahead_nats(behind_nats: float) -> float:
         opinion = second_opinion(SEARCH, sound, sentences, [0.0, -behind_nats])
         assert opinion is not None and opinion.best == 0
-        return opinion.sure
+        return opinion.ahead_nats
 
     slack = 2 * WEIGHT
-    assert is_sure(TOGETHER_NATS + slack)
-    assert not is_sure(TOGETHER_NATS - slack)
+    more, less = LEADS_NATS
+    assert ahead_nats(more + slack) == more
+    assert ahead_nats(more - slack) == less
+    assert ahead_nats(less - slack) == 0.0
 
 
 def test_it_can_outvote_the_neural_model() -> None:
@@ -121,7 +123,7 @@ def test_its_word_times_are_those_of_an_alignment() -> None:
 )
 def test_it_agrees_to_nothing_where_nothing_was_said(samples: Samples) -> None:
     opinion = opinion_of(samples, "one", ["two"], 20.0)
-    assert opinion is None or not opinion.sure or opinion.fit < CLEAR_FIT_NATS
+    assert opinion is None or not opinion.ahead_nats or opinion.fit < CLEAR_FIT_NATS
 
 
 @pytest.mark.slow
@@ -139,12 +141,13 @@ def test_a_shift_never_makes_a_digit_clear_and_wrong(
 @pytest.mark.parametrize(
     ("gap", "opinion", "wanted"),
     [
-        (15.0, Opinion(0, True, -2.5, ()), "clear"),
-        (24.0, Opinion(0, True, -2.5, ()), "clear"),
-        (27.0, Opinion(0, True, -2.5, ()), "unclear"),
-        (40.0, Opinion(0, True, -2.5, ()), "not a call"),
-        (0.0, Opinion(0, False, -2.5, ()), "unclear"),
-        (5.0, Opinion(0, True, -20.0, ()), "unclear"),
+        (15.0, Opinion(0, 4.0, -2.5, ()), "clear"),
+        (17.9, Opinion(0, 4.0, -2.5, ()), "clear"),
+        (18.1, Opinion(0, 4.0, -2.5, ()), "unclear"),
+        (27.0, Opinion(0, 4.0, -2.5, ()), "unclear"),
+        (40.0, Opinion(0, 4.0, -2.5, ()), "not a call"),
+        (0.0, Opinion(0, 2.0, -2.5, ()), "unclear"),
+        (5.0, Opinion(0, 4.0, -20.0, ()), "unclear"),
         (5.0, None, "unclear"),
         (24.0, None, "not a call"),
     ],
@@ -153,6 +156,19 @@ def test_what_two_opinions_come_to(gap: float, opinion: Opinion | None, wanted: 
     assert clarity(Evidence(opinion, 3.0, gap, 10, "Maintain 2900.")) == wanted
 
 
+@pytest.mark.parametrize(
+    ("gap", "opinion", "wanted"),
+    [
+        (26.0, Opinion(0, 2.0, -20.0, ()), "clear"),
+        (28.0, Opinion(0, 2.0, -20.0, ()), "unclear"),
+        (5.0, Opinion(0, 0.0, -2.5, ()), "unclear"),
+        (5.0, None, "unclear"),
+    ],
+)
+def test_what_the_second_model_comes_to_by_itself(gap: float, opinion: Opinion | None, wanted: str) -> None:
+    assert clarity(Evidence(opinion, 3.0, gap, 10, "Maintain 2900.", seconded=True)) == wanted
+
+
 def test_what_the_model_writes_for_breath_is_never_clear() -> None:
-    assert clarity(Evidence(Opinion(0, True, -2.5, ()), 3.0, 4.0, 10, " Thank you. ")) == "unclear"
-    assert clarity(Evidence(Opinion(0, True, -2.5, ()), 3.0, 9.0, 10, "you")) != "clear"
+    assert clarity(Evidence(Opinion(0, 4.0, -2.5, ()), 3.0, 4.0, 10, " Thank you. ")) == "unclear"
+    assert clarity(Evidence(Opinion(0, 4.0, -2.5, ()), 3.0, 9.0, 10, "you")) != "clear"

@@ -6,7 +6,7 @@ these few sentences fits the sound best, does not. What the drill expects plays 
 
 The two are added up, the second with a small weight: its frames count as independent, so it is far too sure of
 itself. All candidates go into one graph, each with a lead for what the first model thinks of it; the best path is
-the best by both together. In a second search all others get so large a lead more that one of them wins exactly
+the best by both together. In another search all others get so large a lead more that one of them wins exactly
 when the best one is not far enough ahead. (Scores of two searches can't be compared: see `pocketsphinx_search`.)
 
 The same search says how well the best sentence covers the sound. 'Unable' may be the likeliest sentence of the
@@ -35,8 +35,8 @@ BEAMS = (1e-300, 1e-300)
 MOST_LEAD_NATS = 600.0
 """No candidate is further behind than this, in nats of the second model: its probability must stay a number."""
 
-TOGETHER_NATS = 4.0
-"""By how much both together must prefer the best sentence to each rival."""
+LEADS_NATS = (4.0, 2.0)
+"""How far ahead of each rival the best sentence may be found to be, by both together."""
 
 Sentence = tuple[str, ...]
 
@@ -45,13 +45,13 @@ Sentence = tuple[str, ...]
 class Opinion:
     """What both models together say of some sentences.
 
-    `best` is the number of the best one, and `sure` whether it is ahead of all others by enough. `fit` is the
-    second model's log-likelihood of all of the sound, in nats a frame of words: about -2.5 where the sentence is
-    what was said, -20 where it is not. `timed` are its words.
+    `best` is the number of the best one, and `ahead_nats` by how much at least it is ahead of all others: one of
+    `LEADS_NATS`, or 0. `fit` is the second model's log-likelihood of all of the sound, in nats a frame of words:
+    about -4 where the sentence is what was said, -20 where it is not. `timed` are its words.
     """
 
     best: int
-    sure: bool
+    ahead_nats: float
     fit: float
     timed: tuple[TimedWord, ...]
 
@@ -69,13 +69,14 @@ def second_opinion(
     if first is None or first.words not in sentences:
         return None
     best = sentences.index(first.words)
-    sure = len(sentences) == 1
-    if not sure:
-        handicapped = list(leads)
-        handicapped[best] = max(-MOST_LEAD_NATS, handicapped[best] - TOGETHER_NATS / WEIGHT)
-        second = search.best(sound, _one_of(sentences, handicapped))
-        sure = second is not None and second.words == first.words
-    return Opinion(best, sure, (first.score - leads[best]) / first.word_frames, _timed(first))
+    ahead = LEADS_NATS[0] if len(sentences) == 1 else 0.0
+    for nats in LEADS_NATS:
+        if ahead == 0.0:
+            handicapped = list(leads)
+            handicapped[best] = max(-MOST_LEAD_NATS, handicapped[best] - nats / WEIGHT)
+            again = search.best(sound, _one_of(sentences, handicapped))
+            ahead = nats if again is not None and again.words == first.words else 0.0
+    return Opinion(best, ahead, (first.score - leads[best]) / first.word_frames, _timed(first))
 
 
 def _timed(found: Found) -> tuple[TimedWord, ...]:
