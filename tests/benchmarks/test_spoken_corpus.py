@@ -24,7 +24,7 @@ from scripts.benchmarks.lines import (
 from scripts.benchmarks.spoken_corpus import Corpus, CorpusError, load_corpus
 from scripts.benchmarks.voices import RATE, VOICES, speech, why_not
 from voice_trainer.phraseology.nodes import slots_of
-from voice_trainer.phraseology.slots import slot_type_names
+from voice_trainer.phraseology.slots import slot_type, slot_type_names
 
 SEED = 3
 PLAN = planned(SEED, calls=400)
@@ -39,7 +39,8 @@ def test_every_slot_type_is_said_in_each_half():
             if source.half == half
             for slot in slots_of(source.pattern.node)
         }
-        assert said >= set(slot_type_names())
+        # A type without a language of its own ('power', 'fix') takes a drill that declares its values.
+        assert said >= {name for name in slot_type_names() if slot_type(name).form is not None}
 
 
 def test_a_slot_type_without_a_sampler_stops_everything_by_name(monkeypatch: pytest.MonkeyPatch):
