@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 import soundfile
 
+from scripts.benchmarks import corpus as corpus_module
 from scripts.benchmarks import phrases
 from scripts.benchmarks.conditions import CONDITIONS, finished, nonspeech
-from scripts.benchmarks.corpus import planned
+from scripts.benchmarks.corpus import make_corpus, planned, voices_here
 from scripts.benchmarks.lines import (
     FOUR_CALLS,
     KINDS,
@@ -108,6 +109,33 @@ def test_a_sample_has_its_share_of_every_kind_and_condition():
     for kind in KINDS:
         share = sum(each.kind == kind for each in whole) * 80 / len(whole)
         assert abs(sum(each.kind == kind for each in sample) - share) <= len(CONDITIONS)
+
+
+def test_a_corpus_stays_what_it_is_where_other_voices_are_installed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    def manifest() -> str:
+        return (tmp_path / "manifest.jsonl").read_text(encoding="utf-8")
+
+    make_corpus(tmp_path, SEED, 60, render_all=False)
+    before = manifest()
+    gone = "flite:slt"
+    assert gone in before
+    monkeypatch.setattr(corpus_module, "voices_here", lambda: voices_here() - {gone})
+    make_corpus(tmp_path, SEED, 60, render_all=False)
+    assert manifest() == before
+
+
+def test_a_folder_of_another_corpus_is_left_alone(tmp_path: Path):
+    make_corpus(tmp_path, SEED, 60, render_all=False)
+    with pytest.raises(CorpusError, match="holds the corpus of seed 3 with 60 calls"):
+        make_corpus(tmp_path, SEED + 1, 60, render_all=False)
+    own = tmp_path / "own"
+    own.mkdir()
+    (own / "manifest.jsonl").write_text('{"file": "a.wav", "said": "roger"}\n')
+    with pytest.raises(CorpusError, match="was not made here"):
+        make_corpus(own, SEED, 60, render_all=False)
+    assert "roger" in (own / "manifest.jsonl").read_text()
 
 
 # --- sounds ----------------------------------------------------------------------------------------------
