@@ -85,7 +85,7 @@ def planned(seed: int = 1, calls: int = CALLS, voices: frozenset[str] | None = N
                 chance = random.Random(f"{seed}/{each.half}/{each.grammar}/{each.spoken}")
                 voice = (
                     _human(each.spoken, voices)
-                    if each.grammar == FIGURES_ONLY
+                    if each.grammar.startswith(FIGURES_ONLY)
                     else _voice(half, chance, voices)
                 )
                 if voice is not None:

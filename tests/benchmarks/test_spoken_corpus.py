@@ -14,6 +14,7 @@ from scripts.benchmarks import phrases
 from scripts.benchmarks.conditions import CONDITIONS, finished, nonspeech
 from scripts.benchmarks.corpus import make_corpus, planned, voices_here
 from scripts.benchmarks.lines import (
+    FIGURES_ONLY,
     FOUR_CALLS,
     KINDS,
     NUMBER_EDITS,
@@ -23,7 +24,7 @@ from scripts.benchmarks.lines import (
     sources,
 )
 from scripts.benchmarks.spoken_corpus import Corpus, CorpusError, load_corpus
-from scripts.benchmarks.voices import RATE, VOICES, speech, why_not
+from scripts.benchmarks.voices import HUMAN, RATE, VOICES, speech, why_not
 from voice_trainer.phraseology.nodes import slots_of
 from voice_trainer.phraseology.slots import slot_type_names
 
@@ -109,6 +110,13 @@ def test_a_sample_has_its_share_of_every_kind_and_condition():
     for kind in KINDS:
         share = sum(each.kind == kind for each in whole) * 80 / len(whole)
         assert abs(sum(each.kind == kind for each in sample) - share) <= len(CONDITIONS)
+
+
+def test_bare_figures_are_said_by_the_recorded_person_only_and_she_says_nothing_else():
+    plan = planned(SEED, 400, frozenset({*VOICES["tuning"], *VOICES["test"]}))
+    assert not [each for each in plan if each.drill.startswith(FIGURES_ONLY)]
+    for each in PLAN:
+        assert each.drill.startswith(FIGURES_ONLY) == (each.voice == HUMAN)
 
 
 def test_a_corpus_stays_what_it_is_where_other_voices_are_installed(
