@@ -54,6 +54,9 @@ CALLS = 3000
 NONSPEECH_EACH_HALF = 30
 FOURS_EACH_HALF = 70
 PACES = (0.85, 1.25)
+RECIPE = "recipe.json"
+RECORDED = "human:sentences"
+"""Stands for all recorded sentences, which are there or are not."""
 
 
 def default_folder() -> Path:
@@ -61,8 +64,16 @@ def default_folder() -> Path:
     return platformdirs.user_cache_path("voice-trainer") / "spoken-corpus"
 
 
-def planned(seed: int = 1, calls: int = CALLS) -> list[Utterance]:
-    """Everything that the corpus of a seed says, with the voices that are there."""
+def voices_here() -> frozenset[str]:
+    """The voices that this machine has."""
+    return frozenset(
+        voice for voice in (*VOICES["tuning"], *VOICES["test"], HUMAN, RECORDED) if not why_not(voice)
+    )
+
+
+def planned(seed: int = 1, calls: int = CALLS, voices: frozenset[str] | None = None) -> list[Utterance]:
+    """Everything that the corpus of a seed says with these voices; where None, with those that are there."""
+    voices = voices_here() if voices is None else voices
     found: list[Utterance] = []
     for half in HALVES:
         pairs = right_and_twins(half, calls // 2, seed)
@@ -72,7 +83,11 @@ def planned(seed: int = 1, calls: int = CALLS) -> list[Utterance]:
                 if each is None:
                     continue
                 chance = random.Random(f"{seed}/{each.half}/{each.grammar}/{each.spoken}")
-                voice = _human(each.spoken) if each.grammar == FIGURES_ONLY else _voice(half, chance)
+                voice = (
+                    _human(each.spoken, voices)
+                    if each.grammar.startswith(FIGURES_ONLY)
+                    else _voice(half, chance, voices)
+                )
                 if voice is not None:
                     found.append(
                         _utterance(
@@ -87,7 +102,13 @@ def planned(seed: int = 1, calls: int = CALLS) -> list[Utterance]:
             chance = random.Random(f"{seed}/{half}/{text}")
             found.append(
                 _utterance(
-                    text.split(), half, _voice(half, chance), chance, said=text, kind="unrelated", phrase=text
+                    text.split(),
+                    half,
+                    _voice(half, chance, voices),
+                    chance,
+                    said=text,
+                    kind="unrelated",
+                    phrase=text,
                 )
             )
         for at in range(max(1, NONSPEECH_EACH_HALF * calls // CALLS)):
@@ -98,7 +119,7 @@ def planned(seed: int = 1, calls: int = CALLS) -> list[Utterance]:
                     [what, str(at)], half, f"none:{what}", chance, said="", kind="non-speech", phrase=what
                 )
             )
-    for each in recordings():
+    for each in recordings() if RECORDED in voices else ():
         chance = random.Random(f"{seed}/{each.file.name}")
         found.append(
             _utterance(each.said.split(), each.half, each.voice, chance, recording=str(each.file), said=each.said,
@@ -107,19 +128,19 @@ def planned(seed: int = 1, calls: int = CALLS) -> list[Utterance]:
     return found
 
 
-def _voice(half: Half, chance: random.Random) -> str:
+def _voice(half: Half, chance: random.Random, voices: frozenset[str]) -> str:
     """A voice of the half; one that is not there is drawn again, so that the others keep what they say."""
-    if all(why_not(voice) for voice in VOICES[half]):
+    if voices.isdisjoint(VOICES[half]):
         raise CorpusError(
             "there is no voice to speak the corpus: install espeak-ng and flite (scripts/setup test)"
         )
-    while why_not(voice := chance.choice(VOICES[half])):
+    while (voice := chance.choice(VOICES[half])) not in voices:
         pass
     return voice
 
 
-def _human(spoken: Sequence[str]) -> str | None:
-    return HUMAN if not why_not(HUMAN) and can_say(spoken) else None
+def _human(spoken: Sequence[str], voices: frozenset[str]) -> str | None:
+    return HUMAN if HUMAN in voices and can_say(spoken) else None
 
 
 def _utterance(
@@ -135,16 +156,47 @@ def _utterance(
 
 
 def make_corpus(folder: Path, seed: int = 1, calls: int = CALLS, *, render_all: bool = True) -> Corpus:
-    """The corpus of a seed: its manifest in `folder`, and, unless told otherwise, every sound that is missing there."""
+    """The corpus of a seed: its manifest in `folder`, and, unless told otherwise, every sound that is missing there.
+
+    A folder keeps the seed, the size and the voices that it was made with, so that another machine or another
+    environment, which has other voices, measures the same corpus. Raises CorpusError for a folder of another seed or
+    size, and for a sound that is missing and whose voice is not here.
+    """
     folder.mkdir(parents=True, exist_ok=True)
-    manifest = "".join(json.dumps(_entry(each)) + "\n" for each in planned(seed, calls))
-    part = folder / f"{MANIFEST}.{os.getpid()}.part"
-    part.write_text(manifest, encoding="utf-8")
-    part.replace(folder / MANIFEST)
+    recipe_file = folder / RECIPE
+    recipe = {"seed": seed, "calls": calls, "voices": sorted(voices_here())}
+    if recipe_file.is_file():
+        try:
+            kept = json.loads(recipe_file.read_text(encoding="utf-8"))
+            known = (kept["seed"], kept["calls"], frozenset(kept["voices"]))
+        except (OSError, ValueError, KeyError, TypeError) as error:
+            raise CorpusError(
+                f"{recipe_file}: can't be read ({error}); choose another --corpus-cache"
+            ) from None
+        if known[:2] != (seed, calls):
+            raise CorpusError(
+                f"{folder} holds the corpus of seed {known[0]} with {known[1]} calls, not of seed {seed} with {calls}: "
+                "choose another --corpus-cache"
+            )
+        recipe = kept
+    elif (folder / MANIFEST).is_file():
+        raise CorpusError(f"{folder} holds a corpus that was not made here; choose another --corpus-cache")
+    entries = [_entry(each) for each in planned(seed, calls, frozenset(recipe["voices"]))]
+    _write(recipe_file, json.dumps(recipe))
+    _write(folder / MANIFEST, "".join(json.dumps(each) + "\n" for each in entries))
     corpus = load_corpus(folder)
     if render_all:
         render(folder, corpus.utterances)
     return corpus
+
+
+def _write(file: Path, text: str) -> None:
+    """Whole or not at all, and not at all where it is so already: somebody may be reading it."""
+    if file.is_file() and file.read_text(encoding="utf-8") == text:
+        return
+    part = file.with_name(f"{file.name}.{os.getpid()}.part")
+    part.write_text(text, encoding="utf-8")
+    part.replace(file)
 
 
 def render(folder: Path, utterances: Sequence[Utterance], processes: int = 2) -> None:
@@ -152,7 +204,12 @@ def render(folder: Path, utterances: Sequence[Utterance], processes: int = 2) ->
     todo = [each for each in utterances if not (folder / each.file).is_file()]
     if not todo:
         return
-    babble = {half: _babble(folder, half) for half in HALVES}
+    for each in todo:
+        if not each.voice.startswith("none:") and (reason := why_not(each.voice)):
+            raise CorpusError(
+                f"{folder} was made with {each.voice}, and {reason}: install it, or choose another --corpus-cache"
+            )
+    babble = {half: _babble(folder, half) for half in {each.half for each in todo}}
     print(f"rendering {len(todo)} utterances into {folder}", file=sys.stderr)
     began = time.monotonic()
     with ProcessPoolExecutor(processes, initializer=_nicely) as pool:

