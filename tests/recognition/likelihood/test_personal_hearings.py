@@ -1,7 +1,7 @@
 """The real engine under the loosest legal profile: nothing that was said is heard clearly as something else for it.
 
-Calls of two voices that fit the second model badly, clean and in noise; every voice was chosen before the results
-were seen.
+Calls of two voices, clean and in noise. The voices were chosen because a benchmark had shown that they fit the second
+model badly, which is where a profile has something to loosen; the calls were not heard before.
 """
 
 from __future__ import annotations
