@@ -51,6 +51,11 @@ PLACE_KEPT = 4
 little less likely than the other, push every other call out of the beam."""
 
 
+READINGS_KEPT = 12
+"""How many ways to understand the same tokens are followed: '324' alone is a heading, a squawk, 'thirty two four', and
+where phrases repeat there are as many as there are ways to cut them."""
+
+
 class Softened(NamedTuple):
     """While searching, what a token costs beyond `from_nats` counts for so much of it only."""
 
@@ -256,6 +261,8 @@ def _extend(
                 for words, place, cost in reading.place.on(token)
             )
         )
+        if len(readings) > READINGS_KEPT:
+            readings = tuple(sorted(readings, key=lambda each: (each.cost, each.words))[:READINGS_KEPT])
         key = readings[0].words
         kept = spellings.get(key, 0)
         place = readings[0].place
