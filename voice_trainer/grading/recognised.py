@@ -205,7 +205,12 @@ def _accept(
     base = flow.base_listening
     if base is not None:
         base = max(base, state.clock.reading(span.end_seconds))
-    flow = replace(flow.with_call(target.call, call), base_listening=base, first_attempt=None)
+    flow = replace(
+        flow.with_call(target.call, call),
+        base_listening=base,
+        answered_listening=state.clock.reading(at_seconds),
+        first_attempt=None,
+    )
     state = replace(state.with_flow(target.flow, flow), calls_said=state.calls_said + 1)
     state = _grant(state, target.flow, span.end_seconds - span.start_seconds)
     decisions: list[AnyDecision] = [

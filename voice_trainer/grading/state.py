@@ -75,6 +75,7 @@ class FlowState:
     begun: bool = False
     closed: bool = False
     base_listening: float | None = None
+    answered_listening: float = 0.0
     first_attempt: Attempt | None = None
     items_asked_for: bool = False
 

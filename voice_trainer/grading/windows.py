@@ -11,7 +11,8 @@ CORRECTION_SECONDS = 4.0
 """How long a finished flow with a wrong value in it stays open, so that the student can correct it (ours)."""
 
 READBACK_PAUSE_SECONDS = 2.0
-"""The silence after a readback, in which a controller waits for the rest before asking (common practice)."""
+"""The silence after a readback, in which a controller waits for the rest before asking (common practice). It begins
+when the call has been acknowledged: who waits for the tone to end is not slow."""
 
 
 def first_time(state: MatchState, condition: str) -> float | None:
@@ -66,7 +67,9 @@ def asks_for_items_at(flow: FlowState) -> float | None:
         return None
     some_said = any(call.said for call in flow.calls)
     some_owed = any(call.owed for call in flow.calls)
-    return flow.base_listening + READBACK_PAUSE_SECONDS if some_said and some_owed else None
+    if not (some_said and some_owed):
+        return None
+    return max(flow.base_listening, flow.answered_listening) + READBACK_PAUSE_SECONDS
 
 
 def _latest(moments: Iterable[float | None]) -> float | None:
