@@ -1,4 +1,4 @@
-"""The stretch of an utterance that holds speech, at a loudness that the model is used to."""
+"""The stretch of an utterance that holds speech."""
 
 from __future__ import annotations
 
@@ -16,8 +16,6 @@ ABOVE_FLOOR = 10 ** (6 / 20)
 BELOW_PEAK = 10 ** (-30 / 20)
 LEAD_SECONDS = 0.15
 TAIL_SECONDS = 0.25
-TARGET_PEAK = 0.5
-LEAST_SECONDS = 0.5
 LONGEST_GAP_FRAMES = 12
 
 
@@ -52,15 +50,3 @@ def trim(samples: Floats) -> Speech | None:
     pauses = gaps[gaps > LONGEST_GAP_FRAMES]
     spoken = int(loud[-1]) - int(loud[0]) + 1 - int(pauses.sum())
     return Speech(samples[first:last], first, max(spoken, 5) * FRAME_SAMPLES / SAMPLE_RATE)
-
-
-def level(speech: Floats) -> Floats:
-    """`speech` without offset, at a fixed peak, and at least half a second long (the model needs some frames)."""
-    centred = speech - speech.mean(dtype=np.float64)
-    top = float(np.abs(centred).max())
-    scaled = centred * (TARGET_PEAK / top) if top > 0 else centred
-    lacking = int(LEAST_SECONDS * SAMPLE_RATE) - len(scaled)
-    if lacking > 0:
-        scaled = np.pad(scaled, (lacking // 2, lacking - lacking // 2))
-    result: Floats = scaled.astype(np.float32)
-    return result
