@@ -42,6 +42,7 @@ from voice_trainer.recognition.pocketsphinx_search import (
     ANOTHER_PHRASE,
     SAMPLE_RATE,
     SHORTEST_SAMPLES,
+    Decoding,
     Transitions,
     WordSearch,
     one_of,
@@ -51,6 +52,8 @@ from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
 from voice_trainer.recognition.reading import meaning_of, read_words
 from voice_trainer.recognition.rivals import rivals_of
 from voice_trainer.recognition.word_network import WordNetwork, compile_node
+
+DECODING = Decoding(comparable=True)
 
 SPEEDS = (0.94, 1.06)
 """How much slower and faster the sound is played for the second opinions: as much as voices differ."""
@@ -87,7 +90,7 @@ class PocketsphinxRecogniser:
     """The recogniser over the model in the pocketsphinx wheel. Not for use from two threads at once."""
 
     def __init__(self, thresholds: PocketsphinxThresholds | None = None) -> None:
-        self._words = WordSearch(comparable=True)
+        self._words = WordSearch()
         self.thresholds = thresholds or PocketsphinxThresholds()
         self.name = self._words.name
         self.model_hash = self._words.model_hash()
@@ -122,12 +125,12 @@ class PocketsphinxRecogniser:
         if len(samples) < SHORTEST_SAMPLES or decibels < STEADY_DECIBELS:
             return nothing
         samples = denoised(samples)
-        found = self._words.best(samples, self._phrases)
+        found = self._words.best(samples, self._phrases, DECODING)
         readings = read_words(found.heard(start_seconds), self._grammar, found.score) if found else ()
         if found is None or not readings:
             return nothing
         best = readings[0]
-        free = self._words.best(samples, None)
+        free = self._words.best(samples, None, DECODING)
         gap = None if free is None else (free.score - found.score) / found.word_frames
         margin: float | None = None
         clarity: Clarity = "not a call"
@@ -158,7 +161,9 @@ class PocketsphinxRecogniser:
         agreeing = 0
         for speed in SPEEDS:
             played = soxr.resample(samples.astype(np.float32), SAMPLE_RATE * speed, SAMPLE_RATE, quality="MQ")
-            other = self._words.best(np.clip(np.rint(played), -32768, 32767).astype(np.int16), self._phrases)
+            other = self._words.best(
+                np.clip(np.rint(played), -32768, 32767).astype(np.int16), self._phrases, DECODING
+            )
             readings = read_words(other.heard(0.0), self._grammar) if other else ()
             agreeing += any(meaning_of(reading) == meaning_of(best) for reading in readings)
         return agreeing
@@ -169,7 +174,7 @@ class PocketsphinxRecogniser:
         """How far the best rival stays behind, and its readings; None where there is no rival."""
         assert self._grammar is not None and self._network is not None
         rivals = self._rivals(best, self._grammar, self._network)
-        rival = self._words.best(samples, one_of(rivals)) if rivals else None
+        rival = self._words.best(samples, one_of(rivals), DECODING) if rivals else None
         if rival is None:
             return None, ()
         # What it cost to go on with another phrase is no part of the comparison.

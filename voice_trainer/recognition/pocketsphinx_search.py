@@ -25,7 +25,6 @@ import sys
 import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from importlib import metadata
 from pathlib import Path
 from typing import Any
@@ -47,14 +46,25 @@ SCORE_SHIFT = 1 << 10
 WORD_PENALTY = 1e-3
 """What each word costs, as a probability."""
 
-BEAMS = (1e-64, 1e-40)
-
 ANOTHER_PHRASE = 1e-10
 """Probability of going on with another phrase after one: keeps noise from being covered with short words."""
 
 Arc = tuple[int, int, float] | tuple[int, int, float, str]
 Transitions = tuple[int, int, list[Arc]]
 """Start, end, and (from, to, probability, word or silent step)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Decoding:
+    """How to search. `comparable`: scores of different searches may be compared. `word_penalty`: what a word costs,
+    as a probability. `beam` and `word_beam`: how much less likely than the best a path may be, inside words and at
+    their ends.
+    """
+
+    comparable: bool
+    word_penalty: float = WORD_PENALTY
+    beam: float = 1e-64
+    word_beam: float = 1e-40
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,14 +109,8 @@ class Found:
 class WordSearch:
     """The model in the pocketsphinx wheel with the dictionary of one grammar."""
 
-    def __init__(
-        self, *, comparable: bool, word_penalty: float = WORD_PENALTY, beams: tuple[float, float] = BEAMS
-    ) -> None:
-        """`comparable`: scores of different searches may be compared. `word_penalty`: what a word costs, as a
-        probability. `beams`: how much less likely than the best a path may be, inside words and at their ends.
-
-        Raises RecogniserError where pocketsphinx or its model is missing.
-        """
+    def __init__(self) -> None:
+        """Raises RecogniserError where pocketsphinx or its model is missing."""
         try:
             import pocketsphinx
         except ImportError as error:
@@ -118,9 +122,6 @@ class WordSearch:
         if not (self._model / "en-us" / "mdef").is_file():
             raise RecogniserError(f"there is no pocketsphinx model at {self._model}: reinstall pocketsphinx")
         self.name = f"pocketsphinx {metadata.version('pocketsphinx')}"
-        self._comparable = comparable
-        self._word_penalty = word_penalty
-        self._beam, self._word_beam = beams
         self._dictionary_lines: list[str] = []
 
     def model_hash(self) -> str:
@@ -137,7 +138,9 @@ class WordSearch:
         Words that the dictionary lacks get the pronunciation in `given`, else one that the trade gives them,
         else a guess. Raises RecogniserError for phones that are none.
         """
-        ways = {word: self._pronounced(word, given) for word in sorted(words)}
+        wanted = sorted(words)
+        listed = self._listed(frozenset(wanted))
+        ways = {word: _pronounced(word, given, listed.get(word, ())) for word in wanted}
         self._dictionary_lines = [
             f"{word} {phones}" if number == 0 else f"{word}({number + 1}) {phones}"
             for word, (every, _) in ways.items()
@@ -145,11 +148,11 @@ class WordSearch:
         ]
         return tuple((word, phones[0]) for word, (phones, guessed) in ways.items() if guessed)
 
-    def best(self, samples: Samples, network: Transitions | None) -> Found | None:
+    def best(self, samples: Samples, network: Transitions | None, decoding: Decoding) -> Found | None:
         """The best path through `network`, through any phones where it is None; None for no words at all."""
         if len(samples) < SHORTEST_SAMPLES:
             return None
-        decoder = self._new_decoder()
+        decoder = self._new_decoder(decoding)
         if network is None:
             decoder.add_allphone_file("search", str(self._model / "en-us-phone.lm.bin"))
         else:
@@ -165,7 +168,7 @@ class WordSearch:
         segments = [Segment(each.word, each.start_frame, each.end_frame + 1) for each in decoder.seg()]
         return Found(score, tuple(segments))
 
-    def _new_decoder(self) -> Any:
+    def _new_decoder(self, decoding: Decoding) -> Any:
         with tempfile.TemporaryDirectory() as folder:
             file = Path(folder) / "words.dict"
             file.write_text("\n".join(self._dictionary_lines) + "\n", encoding="utf-8")
@@ -176,30 +179,33 @@ class WordSearch:
                 lm=None,
                 loglevel="FATAL",
                 logfn=os.devnull,
-                compallsen=self._comparable,
+                compallsen=decoding.comparable,
                 bestpath=False,
                 lw=1.0,
-                wip=self._word_penalty,
-                beam=self._beam,
-                pbeam=self._beam,
-                wbeam=self._word_beam,
+                wip=decoding.word_penalty,
+                beam=decoding.beam,
+                pbeam=decoding.beam,
+                wbeam=decoding.word_beam,
             )
 
-    @cached_property
-    def _dictionary(self) -> dict[str, list[str]]:
-        known: dict[str, list[str]] = {}
+    def _listed(self, words: frozenset[str]) -> dict[str, list[str]]:
+        """Every way in which the dictionary says some words; of its 130,000 entries no others are kept."""
+        listed: dict[str, list[str]] = {}
         with (self._model / "cmudict-en-us.dict").open(encoding="utf-8") as lines:
             for line in lines:
                 entry, _, phones = line.strip().partition(" ")
-                known.setdefault(entry.partition("(")[0], []).append(phones)
-        return known
+                word = entry.partition("(")[0]
+                if word in words:
+                    listed.setdefault(word, []).append(phones)
+        return listed
 
-    def _pronounced(self, word: str, given: Mapping[str, str]) -> tuple[list[str], bool]:
-        """Every way to say `word`, and whether they are a guess."""
-        if word in given:
-            return [check_phones(word, given[word])], False
-        ways = [*self._dictionary.get(word, ()), *TRADE_PRONUNCIATIONS.get(word, ())]
-        return (list(dict.fromkeys(ways)), False) if ways else ([pronounce(word)], True)
+
+def _pronounced(word: str, given: Mapping[str, str], listed: Sequence[str]) -> tuple[list[str], bool]:
+    """Every way to say `word`, and whether they are a guess."""
+    if word in given:
+        return [check_phones(word, given[word])], False
+    ways = [*listed, *TRADE_PRONUNCIATIONS.get(word, ())]
+    return (list(dict.fromkeys(ways)), False) if ways else ([pronounce(word)], True)
 
 
 def _is_silent(word: str) -> bool:

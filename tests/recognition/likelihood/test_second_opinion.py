@@ -11,10 +11,8 @@ from spoken_calls import grammar_of, speech
 from voice_trainer.recognition.alignment import align
 from voice_trainer.recognition.likelihood.engine import LikelihoodRecogniser
 from voice_trainer.recognition.likelihood.second_opinion import (
-    BEAMS,
     LEADS_NATS,
     WEIGHT,
-    WORD_PENALTY,
     Opinion,
     second_opinion,
 )
@@ -23,7 +21,7 @@ from voice_trainer.recognition.pocketsphinx_search import WordSearch
 from voice_trainer.recognition.ports import Samples
 
 DIGITS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-SEARCH = WordSearch(comparable=False, word_penalty=WORD_PENALTY, beams=BEAMS)
+SEARCH = WordSearch()
 OTHER_WORDS = "zero maintain thousand hundred until established turn left heading too minimums minimum fuel"
 SEARCH.prepare((*DIGITS, *OTHER_WORDS.split()), {})
 

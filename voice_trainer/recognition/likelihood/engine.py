@@ -29,18 +29,19 @@ from voice_trainer.recognition.likelihood.model import (
     model_folder,
 )
 from voice_trainer.recognition.likelihood.search import USUAL, WIDE
-from voice_trainer.recognition.likelihood.second_opinion import BEAMS, WORD_PENALTY, Opinion, second_opinion
+from voice_trainer.recognition.likelihood.second_opinion import Opinion, second_opinion
 from voice_trainer.recognition.likelihood.spelled_words import spelled_word
 from voice_trainer.recognition.likelihood.thresholds import LOOK_AGAIN_GAP_NATS, NAME_NATS, Evidence, clarity
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
 from voice_trainer.recognition.likelihood.trimming import Speech, trim
 from voice_trainer.recognition.personal import USUAL as USUAL_VOICE
 from voice_trainer.recognition.personal import shifted
-from voice_trainer.recognition.pocketsphinx_search import Transitions, WordSearch, repeated
+from voice_trainer.recognition.pocketsphinx_search import Decoding, Transitions, WordSearch, repeated
 from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples, SpelledWord
 from voice_trainer.recognition.word_network import compile_node
 
 ENGINE = "likelihood (moonshine tiny-en, moonshine-voice 0.1.0)"
+PROPOSING = Decoding(comparable=False)
 INTERPRETATIONS = 5
 ASKED_ABOUT = 7
 ASKED_WITHIN_NATS = 14.0
@@ -79,8 +80,7 @@ class LikelihoodRecogniser:
         self._model = SpeechModel(folder, threads)
         self._tokeniser = Tokeniser(read_pieces(folder / "tokenizer.bin"))
         self.personal = USUAL_VOICE
-        self._proposer = WordSearch(comparable=False)
-        self._adviser = WordSearch(comparable=False, word_penalty=WORD_PENALTY, beams=BEAMS)
+        self._words = WordSearch()
         self._prepared: _Prepared | None = None
         self._lock = threading.Lock()
 
@@ -93,8 +93,7 @@ class LikelihoodRecogniser:
         domain = Domain(grammar, self._tokeniser)
         network = compile_node(grammar.node())
         with self._lock:
-            self._proposer.prepare(network.words, pronounce)
-            guessed = self._adviser.prepare(network.words, pronounce)
+            guessed = self._words.prepare(network.words, pronounce)
             names = frozenset(pronounce) | {word for word, _ in guessed}
             self._prepared = _Prepared(domain, repeated(network), names)
         return Readiness(guessed_words=guessed)
@@ -142,7 +141,7 @@ class LikelihoodRecogniser:
         judged = self._opinion(prepared, candidates, samples, None)
         if judged is not None and judged.clarity == "clear":
             return judged
-        proposed = self._proposer.best(samples, prepared.phrases)
+        proposed = self._words.best(samples, prepared.phrases, PROPOSING)
         proposal = candidates.propose(proposed.words) if proposed is not None else None
         if judged is None or judged.gap > LOOK_AGAIN_GAP_NATS:
             candidates.search(WIDE)
@@ -156,7 +155,7 @@ class LikelihoodRecogniser:
             return None
         near = [meant for meant in ranked if ranked[0].value - meant.value < ASKED_WITHIN_NATS][:ASKED_ABOUT]
         opinion = second_opinion(
-            self._adviser, samples, [meant.words for meant in near], [meant.value for meant in near]
+            self._words, samples, [meant.words for meant in near], [meant.value for meant in near]
         )
         if opinion is not None:
             best = near[opinion.best]

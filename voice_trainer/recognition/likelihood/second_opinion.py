@@ -20,17 +20,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from voice_trainer.recognition.alignment import TimedWord, dithered
-from voice_trainer.recognition.pocketsphinx_search import Arc, Found, WordSearch
+from voice_trainer.recognition.pocketsphinx_search import Arc, Decoding, Found, WordSearch
 from voice_trainer.recognition.ports import Samples
 
 WEIGHT = 0.05
 """What a nat of the second model counts for, in nats of the first."""
 
-WORD_PENALTY = 1.0
-"""None: candidates of more words are no less likely."""
-
-BEAMS = (1e-300, 1e-300)
-"""Hardly any pruning: the leads come at the end of the sentences, where a path that is behind would be given up."""
+ADVISING = Decoding(comparable=False, word_penalty=1.0, beam=1e-300, word_beam=1e-300)
+"""Candidates of more words are no less likely. And hardly any pruning: the leads come at the end of the sentences,
+where a path that is behind would be given up."""
 
 MOST_LEAD_NATS = 600.0
 """No candidate is further behind than this, in nats of the second model: its probability must stay a number."""
@@ -65,7 +63,7 @@ def second_opinion(
     """
     sound = dithered(samples)
     leads = [max(-MOST_LEAD_NATS, (value - max(values)) / WEIGHT) for value in values]
-    first = search.best(sound, _one_of(sentences, leads))
+    first = search.best(sound, _with_leads(sentences, leads), ADVISING)
     if first is None or first.words not in sentences:
         return None
     best = sentences.index(first.words)
@@ -74,7 +72,7 @@ def second_opinion(
         if ahead == 0.0:
             handicapped = list(leads)
             handicapped[best] = max(-MOST_LEAD_NATS, handicapped[best] - nats / WEIGHT)
-            again = search.best(sound, _one_of(sentences, handicapped))
+            again = search.best(sound, _with_leads(sentences, handicapped), ADVISING)
             ahead = nats if again is not None and again.words == first.words else 0.0
     return Opinion(best, ahead, (first.score - leads[best]) / first.word_frames, _timed(first))
 
@@ -83,7 +81,9 @@ def _timed(found: Found) -> tuple[TimedWord, ...]:
     return tuple((word.text, word.start_seconds, word.end_seconds) for word in found.heard(0.0))
 
 
-def _one_of(sentences: Sequence[Sentence], log_probabilities: Sequence[float]) -> tuple[int, int, list[Arc]]:
+def _with_leads(
+    sentences: Sequence[Sentence], log_probabilities: Sequence[float]
+) -> tuple[int, int, list[Arc]]:
     """A graph with one way through it for every sentence: its first and last state, and its arcs.
 
     Sentences share what they begin with: rivals mostly differ in one word, and what is shared is searched once.
