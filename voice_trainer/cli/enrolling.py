@@ -9,18 +9,18 @@ from datetime import UTC, datetime
 from rich.console import Console
 
 from voice_trainer.archive.corpus_folder import CorpusFolder
-from voice_trainer.archive.places import models_folders, profile_path
+from voice_trainer.archive.places import profile_path
 from voice_trainer.archive.profile_file import forget_profile, write_profile
 from voice_trainer.cli.listening import Ends, open_ends, prompted
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.profiles import as_counted, in_brief
+from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.recording import keep
 from voice_trainer.cli.terminal import console
 from voice_trainer.journal.personal import Profile
 from voice_trainer.library.prompts import EnrolmentPrompt, Prompt, enrolment_prompts
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.trade import trade_phrases
-from voice_trainer.recognition.choosing import choose_recogniser
 from voice_trainer.recognition.fitting import Reading, fit, gains, levels_of, weigh
 from voice_trainer.recognition.ports import Recogniser
 from voice_trainer.session.background import in_background
@@ -79,7 +79,7 @@ def enrol(options: argparse.Namespace) -> int:
 
 def ready_for(prompts: tuple[EnrolmentPrompt, ...], engine: str) -> Recogniser:
     """The recogniser, listening for all prompts with every value open, and for the sentences of the trade."""
-    recogniser = choose_recogniser(engine, models_folders())
+    recogniser = recogniser_called(engine)
     calls = [Phrase(prompt.pattern.opened(), "call") for prompt in prompts]
     recogniser.prepare(Grammar((*calls, *trade_phrases())), {})
     return recogniser

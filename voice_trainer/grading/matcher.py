@@ -174,7 +174,7 @@ def _close_finished(state: MatchState, at_seconds: float) -> tuple[MatchState, l
     """Close at once the flows in which all is said, and all of it right."""
     decisions: list[AnyDecision] = []
     for index, flow in list(state.open_flows()):
-        if not any(call.owed or call.differences for call in flow.calls):
+        if flow.finished:
             decisions += settle_flow(state, flow, at_seconds)
             state = state.with_flow(index, replace(flow, closed=True))
     return state, decisions

@@ -79,7 +79,7 @@ def completes_what_is_due(state: MatchState, hearing: Hearing) -> bool:
 
 
 def _is_anything_due(state: MatchState) -> bool:
-    return any(call.owed or call.differences for _, flow in state.open_flows() for call in flow.calls)
+    return not all(flow.finished for _, flow in state.open_flows())
 
 
 def _to_trainer(span: Span, at_seconds: float) -> list[AnyDecision]:

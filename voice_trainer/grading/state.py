@@ -84,6 +84,11 @@ class FlowState:
         """Begun and not closed."""
         return self.begun and not self.closed
 
+    @property
+    def finished(self) -> bool:
+        """Whether all required calls have been said, and rightly."""
+        return not any(call.owed or call.differences for call in self.calls)
+
     def with_call(self, index: int, call: CallState) -> FlowState:
         """This flow with its call number `index` replaced."""
         return replace(self, calls=(*self.calls[:index], call, *self.calls[index + 1 :]))

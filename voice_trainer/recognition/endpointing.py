@@ -199,11 +199,6 @@ class Endpointer:
         """Whether the endpointer is deaf."""
         return self._state is _State.DEAF
 
-    @property
-    def quiet_seconds(self) -> float:
-        """How long it has been quiet inside the utterance in progress; 0 where there is none."""
-        return self._quiet_blocks * BLOCK_SECONDS if self.speaking else 0.0
-
     def feed(self, block: Samples, probability: float) -> list[EndpointingEvent]:
         """Take the next 512 samples and the probability that they are speech."""
         if block.shape != (BLOCK_SAMPLES,):
@@ -251,6 +246,11 @@ class Endpointer:
             and self._quiet_blocks >= max(1, self._post_roll_blocks)
             and self._is_enough(self._speech_blocks - before)
         )
+
+    @property
+    def has_pause(self) -> bool:
+        """Whether a pause lies inside the utterance in progress: speech has gone on after it."""
+        return self.speaking and bool(self._pauses)
 
     def cut_at_pause(self) -> None:
         """What was said before the first pause is an utterance of its own; the one in progress begins after it."""

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from voice_trainer.journal.hearing import HeardWord, Interpretation, Meaning, Span
-from voice_trainer.phraseology.grammar import Grammar
+from voice_trainer.phraseology.grammar import Grammar, Piece
 from voice_trainer.phraseology.normaliser import FILLERS, normalise_words
 
 
@@ -20,21 +20,23 @@ def read_words(
     """
     plain = plain_words(words)
     return tuple(
-        Interpretation(
-            spans=tuple(
-                Span(
-                    kind=piece.kind,
-                    words=tuple(plain[piece.first : piece.last_exclusive]),
-                    meanings=tuple(
-                        Meaning(phrase=each.phrase, slots=dict(each.slots), remarks=each.remarks)
-                        for each in piece.meanings
-                    ),
-                )
-                for piece in pieces
-            ),
-            log_likelihood=log_likelihood,
-        )
+        Interpretation(spans=spans_of(pieces, plain), log_likelihood=log_likelihood)
         for pieces in grammar.read([word.text for word in plain])
+    )
+
+
+def spans_of(pieces: Iterable[Piece], words: Sequence[HeardWord]) -> tuple[Span, ...]:
+    """The pieces into which a grammar has cut `words`, with the words in them."""
+    return tuple(
+        Span(
+            kind=piece.kind,
+            words=tuple(words[piece.first : piece.last_exclusive]),
+            meanings=tuple(
+                Meaning(phrase=each.phrase, slots=dict(each.slots), remarks=each.remarks)
+                for each in piece.meanings
+            ),
+        )
+        for piece in pieces
     )
 
 

@@ -118,8 +118,7 @@ class Ears:
         while self._events:
             event = self._events[0]
             if isinstance(event, endpointing.Utterance):
-                known = self._ended(event, now)
-                facts += known
+                facts += self._ended(event, now)
                 if self._events and self._events[0] is event:
                     return facts
                 continue
@@ -141,8 +140,7 @@ class Ears:
         if not utterance.pauses and not self._announced:
             facts.append(_end_of(utterance, now))
             self._announced = True
-        part = utterance.before_pause()
-        hearing = self._hear(part)
+        hearing = self._hear(utterance.before_pause())
         if hearing is None:
             return facts
         if not utterance.pauses:
@@ -150,8 +148,8 @@ class Ears:
             self._announced = False
             facts.append(Heard(at_seconds=now, hearing=hearing))
         elif self._foresight.is_whole(hearing):
-            self._events[0] = rest = utterance.after_pause()
-            facts += _cut(part, hearing, rest.speech_start_seconds, now)
+            self._events[0] = utterance.after_pause()
+            facts += _cut(utterance, hearing, now)
         else:
             self._events[0] = utterance.passing_over_pause()
         return facts
@@ -159,11 +157,10 @@ class Ears:
     def _going_on(self, now: float) -> list[SpeechFact]:
         """What is known of the utterance in progress: whether what was said before its pauses is over."""
         facts: list[SpeechFact] = []
-        while (so_far := self._endpointer.so_far()) is not None:
-            if not so_far.pauses and not self._endpointer.pausing:
-                break
-            part = so_far.before_pause()
-            hearing = self._hear(part)
+        while self._endpointer.has_pause or self._endpointer.pausing:
+            so_far = self._endpointer.so_far()
+            assert so_far is not None
+            hearing = self._hear(so_far.before_pause())
             if hearing is None:
                 break
             if not so_far.pauses:
@@ -173,7 +170,7 @@ class Ears:
                 break
             if self._foresight.is_whole(hearing):
                 self._endpointer.cut_at_pause()
-                facts += _cut(part, hearing, so_far.after_pause().speech_start_seconds, now)
+                facts += _cut(so_far, hearing, now)
             else:
                 self._endpointer.pass_over_pause()
         return facts
@@ -202,10 +199,11 @@ def _end_of(utterance: endpointing.Utterance, now: float) -> SpeechEnded:
     )
 
 
-def _cut(part: endpointing.Utterance, hearing: Hearing, onset_seconds: float, now: float) -> list[SpeechFact]:
-    """An utterance that ended at a pause, and the beginning of the next, before what was heard is acted upon."""
+def _cut(utterance: endpointing.Utterance, hearing: Hearing, now: float) -> list[SpeechFact]:
+    """The end of what was heard before a pause, and the beginning of the next, before the hearing is acted upon."""
+    onset_seconds = utterance.after_pause().speech_start_seconds
     return [
-        _end_of(part, now),
+        _end_of(utterance.before_pause(), now),
         SpeechStarted(at_seconds=now, onset_seconds=at(onset_seconds)),
         Heard(at_seconds=now, hearing=hearing),
     ]

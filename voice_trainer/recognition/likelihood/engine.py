@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpretation, Meaning, Span
+from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpretation
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.alignment import TimedWord, spread
 from voice_trainer.recognition.likelihood.candidates import Candidates, Domain
@@ -38,6 +38,7 @@ from voice_trainer.recognition.personal import USUAL as USUAL_VOICE
 from voice_trainer.recognition.personal import shifted
 from voice_trainer.recognition.pocketsphinx_search import Decoding, Transitions, WordSearch, repeated
 from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples, SpelledWord
+from voice_trainer.recognition.reading import spans_of
 from voice_trainer.recognition.word_network import compile_node
 
 ENGINE = "likelihood (moonshine tiny-en, moonshine-voice 0.1.0)"
@@ -194,18 +195,9 @@ def _timed(
             HeardWord(text=text, start_seconds=round(offset + start, 3), end_seconds=round(offset + end, 3))
             for text, start, end in timed
         ]
-        spans = tuple(
-            Span(
-                kind=piece.kind,
-                words=tuple(heard[piece.first : piece.last_exclusive]),
-                meanings=tuple(
-                    Meaning(phrase=each.phrase, slots=dict(each.slots), remarks=each.remarks)
-                    for each in piece.meanings
-                ),
-            )
-            for piece in meant.pieces
+        interpretations.append(
+            Interpretation(spans=spans_of(meant.pieces, heard), log_likelihood=round(meant.log_likelihood, 3))
         )
-        interpretations.append(Interpretation(spans=spans, log_likelihood=round(meant.log_likelihood, 3)))
     return tuple(interpretations)
 
 
