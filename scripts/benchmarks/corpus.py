@@ -59,9 +59,11 @@ RECORDED = "human:sentences"
 """Stands for all recorded sentences, which are there or are not."""
 
 
-def default_folder() -> Path:
-    """Where a corpus is kept if nobody says otherwise."""
-    return platformdirs.user_cache_path("voice-trainer") / "spoken-corpus"
+def default_folder(seed: int, calls: int = CALLS) -> Path:
+    """Where a corpus is kept if nobody says otherwise: one folder for each seed, size and plan."""
+    said = "\n".join(f"{each.half} {each.kind} {each.drill} {each.said}" for each in planned(seed, calls))
+    name = hashlib.sha256(f"{seed} {calls} {said}".encode()).hexdigest()[:12]
+    return platformdirs.user_cache_path("voice-trainer") / "spoken-corpus" / name
 
 
 def voices_here() -> frozenset[str]:
@@ -160,7 +162,8 @@ def make_corpus(folder: Path, seed: int = 1, calls: int = CALLS, *, render_all: 
 
     A folder keeps the seed, the size and the voices that it was made with, so that another machine or another
     environment, which has other voices, measures the same corpus. Raises CorpusError for a folder of another seed or
-    size, and for a sound that is missing and whose voice is not here.
+    size or one that another version of this program planned (somebody may be measuring it), and for a sound that is
+    missing and whose voice is not here.
     """
     folder.mkdir(parents=True, exist_ok=True)
     recipe_file = folder / RECIPE
@@ -182,8 +185,15 @@ def make_corpus(folder: Path, seed: int = 1, calls: int = CALLS, *, render_all: 
     elif (folder / MANIFEST).is_file():
         raise CorpusError(f"{folder} holds a corpus that was not made here; choose another --corpus-cache")
     entries = [_entry(each) for each in planned(seed, calls, frozenset(recipe["voices"]))]
-    _write(recipe_file, json.dumps(recipe))
-    _write(folder / MANIFEST, "".join(json.dumps(each) + "\n" for each in entries))
+    manifest = "".join(json.dumps(each) + "\n" for each in entries)
+    if recipe_file.is_file() and (folder / MANIFEST).is_file():
+        if (folder / MANIFEST).read_text(encoding="utf-8") != manifest:
+            raise CorpusError(
+                f"{folder} was planned by another version, whose phrases differ; choose another --corpus-cache"
+            )
+    else:
+        _write(recipe_file, json.dumps(recipe))
+        _write(folder / MANIFEST, manifest)
     corpus = load_corpus(folder)
     if render_all:
         render(folder, corpus.utterances)
@@ -191,9 +201,7 @@ def make_corpus(folder: Path, seed: int = 1, calls: int = CALLS, *, render_all: 
 
 
 def _write(file: Path, text: str) -> None:
-    """Whole or not at all, and not at all where it is so already: somebody may be reading it."""
-    if file.is_file() and file.read_text(encoding="utf-8") == text:
-        return
+    """Whole or not at all."""
     part = file.with_name(f"{file.name}.{os.getpid()}.part")
     part.write_text(text, encoding="utf-8")
     part.replace(file)
@@ -291,19 +299,25 @@ def counts(corpus: Corpus) -> str:
     return "\n".join(lines)
 
 
-def main() -> None:
+def main() -> int:
     """Make the corpus, and say what is in it."""
     arguments = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    arguments.add_argument("--corpus-cache", type=Path, default=default_folder())
+    arguments.add_argument("--corpus-cache", type=Path, help="where it is kept (default: your cache folder)")
     arguments.add_argument("--seed", type=int, default=1)
     arguments.add_argument("--calls", type=int, default=CALLS, help=f"right calls (default {CALLS})")
     options = arguments.parse_args()
     for line in left_out():
         print(line, file=sys.stderr)
-    print(counts(make_corpus(options.corpus_cache, options.seed, options.calls)))
+    folder = options.corpus_cache or default_folder(options.seed, options.calls)
+    try:
+        print(counts(make_corpus(folder, options.seed, options.calls)))
+    except CorpusError as error:
+        print(f"scripts/bench corpus: {error}", file=sys.stderr)
+        return 2
+    return 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

@@ -251,7 +251,7 @@ def _record(said: Utterance, heard: Hearing | str | None, rights: Sequence[str])
         return (
             record
             | {"heard": "", "outcome": "no verdict"}
-            | ({"calls_right": 0} if said.kind == FOUR_CALLS else {})
+            | ({"calls_right": 0, "calls_right_if_clear": 0} if said.kind == FOUR_CALLS else {})
         )
     if isinstance(heard, str):
         words = normalise(heard)
@@ -267,7 +267,8 @@ def _as_it_is(said: Utterance, hearing: Hearing) -> dict[str, Any]:
         "as_said": hearing.clarity == "clear" and heard_meaning(hearing) == said.meaning,
     }
     if said.kind == FOUR_CALLS:
-        more["calls_right"] = calls_right(said, hearing)
+        more["calls_right_if_clear"] = calls_right(said, hearing)
+        more["calls_right"] = more["calls_right_if_clear"] if hearing.clarity == "clear" else 0
     onsets = word_onsets(said)
     words = [word for span in (hearing.best.spans if hearing.best else ()) for word in span.words]
     if onsets and [word.text for word in words] == said.said.split():
@@ -277,11 +278,11 @@ def _as_it_is(said: Utterance, hearing: Hearing) -> dict[str, Any]:
 
 
 def calls_right(said: Utterance, hearing: Hearing) -> int:
-    """How many of the calls of an utterance were heard, in their order."""
+    """How many of the calls of an utterance are in the best hearing, in their order, clear or not."""
     expected = [
         _meanings(piece.meanings) for piece in grammar_named(said.drill).read(tuple(said.said.split()))[0]
     ]
-    spans = hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
+    spans = hearing.best.spans if hearing.best else ()
     return _common(expected, [_meanings(span.meanings) for span in spans])
 
 

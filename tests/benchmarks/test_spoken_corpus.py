@@ -139,6 +139,12 @@ def test_a_folder_of_another_corpus_is_left_alone(tmp_path: Path):
     make_corpus(tmp_path, SEED, 60, render_all=False)
     with pytest.raises(CorpusError, match="holds the corpus of seed 3 with 60 calls"):
         make_corpus(tmp_path, SEED + 1, 60, render_all=False)
+    manifest = tmp_path / "manifest.jsonl"
+    other_version = manifest.read_text().replace("heading", "steer")
+    manifest.write_text(other_version)
+    with pytest.raises(CorpusError, match="planned by another version"):
+        make_corpus(tmp_path, SEED, 60, render_all=False)
+    assert manifest.read_text() == other_version
     own = tmp_path / "own"
     own.mkdir()
     (own / "manifest.jsonl").write_text('{"file": "a.wav", "said": "roger"}\n')
