@@ -12,7 +12,7 @@ about ten minutes, `--size 0` is all of a half.
 - other accepted: unrelated sentences and sounds that are no speech, heard clearly as some call.
 - right called wrong: right calls, heard clearly as something else.
 - unclear: right calls that would be asked for again; what is left is not taken for a call at all.
-- no verdict: utterances of any kind on which it came to no end in 20 s or 6 GB, and was stopped.
+- no verdict: utterances of any kind on which it came to no end in 30 s of computing or 6 GB, and was stopped.
 - ms: from the end of the speech, once noticed, to the verdict; the silence by which it is noticed comes before.
 - real time: computing, as a share of the sound.
 
