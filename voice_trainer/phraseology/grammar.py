@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import Literal
 
 from voice_trainer.phraseology.automaton import Taken
+from voice_trainer.phraseology.illegal_values import with_illegal_values
 from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Slot, Word, words_of
 from voice_trainer.phraseology.nodes import Sequence as Parts
 from voice_trainer.phraseology.pattern import Pattern, match_of
@@ -115,6 +116,14 @@ class Grammar:
     def sentences(self) -> WordAutomaton:
         """Phrases, one or more, one after the other."""
         return WordAutomaton(self.node(), repeats=True)
+
+    @cached_property
+    def sentences_with_illegal_values(self) -> WordAutomaton:
+        """The same, with number words that are no value in place of a value too."""
+        illegal = (
+            expanded(phrase.pattern.node, phrase.pattern.region, illegal=True) for phrase in self.phrases
+        )
+        return WordAutomaton(Choice(tuple(illegal)), repeats=True)
 
     def may_go_on(self, words: Sequence[str]) -> bool:
         """Whether normalised `words` end in the middle of a phrase, or with one that might become a longer one.
@@ -220,16 +229,17 @@ def _best_cuts(
     return cuts
 
 
-def expanded(node: Node, region: Region) -> Node:
-    """`node` with every slot replaced by the words of its open language."""
+def expanded(node: Node, region: Region, *, illegal: bool = False) -> Node:
+    """`node` with every slot replaced by the words of its open language, with `illegal` also by those of no value."""
     match node:
         case Slot(_, kind, _):
-            return slot_type(kind).language(region)
+            language = slot_type(kind).language(region)
+            return with_illegal_values(language) if illegal else language
         case Parts(parts):
-            return Parts(tuple(expanded(part, region) for part in parts))
+            return Parts(tuple(expanded(part, region, illegal=illegal) for part in parts))
         case Choice(options):
-            return Choice(tuple(expanded(option, region) for option in options))
+            return Choice(tuple(expanded(option, region, illegal=illegal) for option in options))
         case Maybe(part):
-            return Maybe(expanded(part, region))
+            return Maybe(expanded(part, region, illegal=illegal))
         case Word():
             return node

@@ -20,12 +20,21 @@ from voice_trainer.recognition.likelihood.twins import rivals
 from voice_trainer.recognition.likelihood.writing import Words, Writing
 
 
+ILLEGAL_NATS = 2.0
+"""How much less likely it is that somebody says no value in place of a value."""
+
+
 class Domain:
-    """A grammar, made ready: its sentences, the ways to write them, and what they mean."""
+    """A grammar, made ready: its sentences, the ways to write them, and what they mean; and the same with illegal
+    values, which are not searched for, but are rivals of what is found.
+    """
 
     def __init__(self, grammar: Grammar, tokeniser: Tokeniser) -> None:
         self.automaton: WordAutomaton = grammar.sentences
-        self.writing = Writing(self.automaton, tokeniser)
+        self.with_illegal: WordAutomaton = grammar.sentences_with_illegal_values
+        self.words = self.with_illegal.vocabulary
+        self.writing = Writing(self.automaton, tokeniser, self.words)
+        self.writing_illegal = Writing(self.with_illegal, tokeniser)
         self.reader = Reader(grammar)
 
 
@@ -98,10 +107,13 @@ class Candidates:
             scores = [found.scores[at][each.row] for at, each in enumerate(best.path.chain())]
         else:
             scores = given_scores(self._model, writing, self._start, best.tokens)
-        twins = rivals(
-            self._model, writing, self._domain.automaton, self._start, best.tokens, best.words, scores
-        )
-        for twin in twins:
+        legal = self._domain.automaton
+        twins = rivals(self._model, writing, legal, self._start, best.tokens, best.words, scores)
+        illegal = rivals(
+            self._model, self._domain.writing_illegal, self._domain.with_illegal, self._start, best.tokens,
+            best.words, scores, but_not=legal,
+        )  # fmt: skip
+        for twin in (*twins, *illegal):
             # Only one way of writing the twin was scored: the others are taken to add as much as for the best.
             shift = (
                 twin.difference
@@ -109,16 +121,20 @@ class Candidates:
                 - self._judged(best.words, best.tokens)
             )
             likely = best.log_likelihood + twin.difference
-            known = self._meaning(twin.words, twin.tokens, likely, best.value + shift)
+            is_legal = legal.accepts(twin.words)
+            value = best.value + shift - (0.0 if is_legal else ILLEGAL_NATS)
+            known = self._meaning(twin.words, twin.tokens, likely, value, legal=is_legal)
             self._meant.setdefault(known.key, known)
 
     def _judged(self, words: Words, tokens: tuple[int, ...]) -> float:
         repeats = REPEAT_NATS * self._domain.reader.repeats(words)
         return self._fit.of(words, self._domain.writing.rewarded(tokens), 0.0) - repeats
 
-    def _meaning(self, words: Words, tokens: tuple[int, ...], log_likelihood: float, value: float) -> Meant:
+    def _meaning(
+        self, words: Words, tokens: tuple[int, ...], log_likelihood: float, value: float, *, legal: bool = True
+    ) -> Meant:
         pieces, key = self._domain.reader.read(words)
-        return Meant(key, words, pieces, log_likelihood, value, tokens)
+        return Meant(key, words, pieces, log_likelihood, value, tokens, legal=legal)
 
     def _keep(self, meant: Meant) -> None:
         known = self._meant.get(meant.key)

@@ -94,7 +94,7 @@ class LikelihoodRecogniser:
         domain = Domain(grammar, self._tokeniser)
         network = compile_node(grammar.node())
         with self._lock:
-            guessed = self._words.prepare(network.words, pronounce)
+            guessed = self._words.prepare({*network.words, *domain.words}, pronounce)
             names = frozenset(pronounce) | {word for word, _ in guessed}
             self._prepared = _Prepared(domain, repeated(network), names)
         return Readiness(guessed_words=guessed)
@@ -120,7 +120,9 @@ class LikelihoodRecogniser:
             interpretations: tuple[Interpretation, ...] = ()
             if judged.clarity != "not a call":
                 offset = start_seconds + speech.first / SAMPLE_RATE
-                interpretations = _timed(judged.ranked[:INTERPRETATIONS], judged.opinion, speech, offset)
+                best = judged.ranked[0]
+                shown = [meant for meant in judged.ranked if meant.legal or meant is best]
+                interpretations = _timed(shown[:INTERPRETATIONS], judged.opinion, speech, offset)
             return nothing.model_copy(
                 update={
                     "interpretations": interpretations,
@@ -177,7 +179,10 @@ class LikelihoodRecogniser:
             self._tokeniser.decode(free.tokens),
             seconded=best.key == proposal,
         )
-        return _Judged(ranked, opinion, margin, gap, clarity(evidence))
+        verdict = clarity(evidence)
+        if verdict == "clear" and not best.legal:
+            verdict = "unclear"
+        return _Judged(ranked, opinion, margin, gap, verdict)
 
 
 def _timed(

@@ -17,10 +17,13 @@ Tokens = tuple[int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Manner:
-    """How one word is written, and the marks in front of it."""
+    """How one word is written, and the marks in front of it; `tokens` are the very ones, where it is one word's manner
+    already ('having' for 'heading'), and else ().
+    """
 
     marks: tuple[Tokens, ...]
     style: Style
+    tokens: Tokens = ()
 
 
 def spellings(writing: Writing, words: Words) -> list[Tokens]:
@@ -60,7 +63,7 @@ def respelled(writing: Writing, words: Words, manners: tuple[Manner, ...]) -> To
                     return tokens
                 continue
             ways = writing.spellings(start).get(words[said], ())
-            for way in sorted(ways, key=lambda each: _unlike(writing.style(each.tokens), manner.style)):
+            for way in sorted(ways, key=lambda each: _unlike(writing, each.tokens, manner)):
                 if words[said : said + len(way.words)] == way.words:
                     rest = walk(way.place, said + len(way.words))
                     if rest is not None:
@@ -70,8 +73,10 @@ def respelled(writing: Writing, words: Words, manners: tuple[Manner, ...]) -> To
     return walk(writing.start, 0)
 
 
-def _unlike(style: Style, wanted: Style) -> int:
-    return sum(mine != other for mine, other in zip(style, wanted, strict=True))
+def _unlike(writing: Writing, tokens: Tokens, wanted: Manner) -> int:
+    if tokens == wanted.tokens:
+        return -1
+    return sum(mine != other for mine, other in zip(writing.style(tokens), wanted.style, strict=True))
 
 
 def given_scores(model: SpeechModel, writing: Writing, start: Start, tokens: Tokens) -> list[Floats]:

@@ -37,6 +37,8 @@ class Meant:
     """The likeliest way to write these words, by the alphabet in use."""
     path: Path | None = None
     """The path of the search that wrote them, where there is one."""
+    legal: bool = True
+    """Whether it is a sentence of the domain: 'heading four five zero' is none, and only a rival of those that are."""
 
 
 class Reader:

@@ -48,10 +48,11 @@ def rivals(
     tokens: Tokens,
     words: Words,
     scores: list[Floats],
+    but_not: WordAutomaton | None = None,
 ) -> list[Twin]:
     """The near twins of the sentence `words`, written as `tokens`, likeliest first differing token first.
 
-    `scores` are the log-probabilities over the alphabet at each of its tokens.
+    `scores` are the log-probabilities over the alphabet at each of its tokens. What `but_not` accepts is left out.
     """
     written = _taken_apart(writing, tokens, words)
     if written is None:
@@ -62,6 +63,8 @@ def rivals(
         if twin in seen or not _may_be_near(writing, written, at, taken, tokens, scores):
             continue
         seen.add(twin)
+        if but_not is not None and but_not.accepts(twin):
+            continue
         theirs = respelled(writing, twin, manners)
         if theirs is not None:
             loss = _first_loss(tokens, theirs, scores)
@@ -145,7 +148,7 @@ def _taken_apart(writing: Writing, tokens: Tokens, words: Words) -> _Written | N
             marks.append(spelling.tokens)
             continue
         for _ in spelling.words:
-            manners.append(Manner(tuple(marks), writing.style(spelling.tokens)))
+            manners.append(Manner(tuple(marks), writing.style(spelling.tokens), spelling.tokens))
             places.append(place)
             starts.append(at)
             marks = []

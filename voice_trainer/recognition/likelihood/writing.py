@@ -7,6 +7,7 @@ or inside a word. Places are made when they are first reached, and kept. One tok
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from enum import Enum, auto
 from typing import NamedTuple
 
@@ -87,10 +88,11 @@ class Writing:
     counted within this alphabet.
     """
 
-    def __init__(self, automaton: WordAutomaton, tokeniser: Tokeniser) -> None:
+    def __init__(self, automaton: WordAutomaton, tokeniser: Tokeniser, more_words: Iterable[str] = ()) -> None:
+        """`more_words` are not written, but their tokens are in the alphabet: writings that are to share one."""
         self._automaton = automaton
         self._tokeniser = tokeniser
-        vocabulary = frozenset(automaton.vocabulary)
+        vocabulary = frozenset(automaton.vocabulary) | frozenset(more_words)
         self._misheard = {
             word: tuple(other for other in MISHEARD.get(word, ()) if other not in vocabulary)
             for word in sorted(vocabulary)
