@@ -32,7 +32,7 @@ def _wind(chance: random.Random) -> str:
     gust = chance.random() < 0.3
     speed = chance.randint(4, 28)
     return f"{10 * chance.randint(1, 36):03d}/{speed:02d}" + (
-        f"G{speed + chance.randint(5, 15)}" if gust else ""
+        f"G{max(10, speed + chance.randint(5, 15))}" if gust else ""
     )
 
 

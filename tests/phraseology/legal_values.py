@@ -97,7 +97,7 @@ LEGAL_VALUES: dict[str, list[str]] = {
     "fix brano,kelda,tovik ridge": ["BRANO", "KELDA", "TOVIK RIDGE", "KLD", "ZZZZZ", *PAIRS],
     "wind": [
         *(f"{direction}/{speed}" for direction in DIRECTIONS[::10] for speed in range(1, 100)),
-        *(f"240/{speed}G{gust}" for speed in range(1, 99) for gust in range(speed + 1, 100)),
+        *(f"240/{speed}G{gust}" for speed in range(1, 99) for gust in range(max(10, speed + 1), 100)),
     ],
     "distance": [f"{tenths / 10:.1f}".removesuffix(".0") for tenths in range(1, 3000)],
     "speed": [str(knots) for knots in range(30, 601)],

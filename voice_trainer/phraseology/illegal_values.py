@@ -22,7 +22,7 @@ MANY_DIGITS = 6
 
 @cache
 def with_illegal_values(language: Node) -> Node:
-    """The legal values of a slot, and, if they are numbers, any few number words beside them."""
+    """The legal values of a slot, and, if they are numbers, any few number words beside them, or none at all."""
     words = frozenset(words_of(language))
     if len(words & set(DIGITS)) < MANY_DIGITS:
         return language
@@ -30,4 +30,4 @@ def with_illegal_values(language: Node) -> Node:
     several: Node = any_word
     for _ in range(MOST_WORDS - 1):
         several = Sequence((any_word, Maybe(several)))
-    return Choice((language, several))
+    return Choice((language, Maybe(several)))

@@ -77,7 +77,7 @@ FIXED_TERMS: tuple[tuple[str, ...], ...] = tuple(
         "ground speed", "ground roll", "ground track", "center line", "departure procedure",
         "clearance limit",
         "takeoff clearance", "landing clearance", "set up", "line up", "back up", "slow down", "shut down",
-        "on station", "on final", "on board", "high speed", "emergency checklist",
+        "on station", "on final", "high speed", "emergency checklist",
     )
 )  # fmt: skip
 """Terms of several words in which a word that has an opposite is only part of a name."""

@@ -18,11 +18,11 @@ NOT_ZERO = "123456789"
 
 
 def _form() -> Form:
-    speed = then(
-        either(digit(NOT_ZERO), then(digit(NOT_ZERO), digit()), grouped(pair(range(10, 100)))),
-        perhaps("knots"),
-    )
-    gust = then(one_of((word, "G") for word in ("gusting", "gusts", "gust")), perhaps("to"), speed)
+    two_digits = either(then(digit(NOT_ZERO), digit()), grouped(pair(range(10, 100))))
+    speed = then(either(digit(NOT_ZERO), two_digits), perhaps("knots"))
+    # A gust has two digits, or 'gusts two eight' would sound like 'gusts to eight'. (Below ten knots none is reported.)
+    gusts = then(one_of((word, "G") for word in ("gusting", "gusts", "gust")), perhaps("to"))
+    gust = then(gusts, two_digits, perhaps("knots"))
     at = say("at", "/")
     # Without 'at', 'one twenty five six' could be 120 at 56 or 125 at 6.
     direction = either(
@@ -33,9 +33,9 @@ def _form() -> Form:
 
 
 def _finish(text: str) -> str | None:
-    """No gust is as strong as the wind itself or weaker."""
+    """No gust is as strong as the wind itself or weaker, or has one digit."""
     speed, _, gust = text.partition("/")[2].partition("G")
-    return None if gust and int(gust) <= int(speed) else text
+    return None if gust and int(gust) <= max(9, int(speed)) else text
 
 
 def _tidy(text: str) -> str:
