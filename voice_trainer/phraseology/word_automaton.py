@@ -37,9 +37,11 @@ class WordAutomaton:
         self._built: dict[tuple[Node, int], int] = {}
         begin = self._build(node, _END)
         self._built.clear()
+        self._closures: dict[int, frozenset[int]] = {}
         self._states: dict[frozenset[int], int] = {}
         self._members: list[frozenset[int]] = []
         self._following: list[dict[str, int] | None] = []
+        self._going_on: dict[int, frozenset[str]] = {}
         self.start = self._state(self._closure({begin}))
 
     @property
@@ -64,10 +66,13 @@ class WordAutomaton:
 
     def begins_phrase(self, state: int, word: str) -> bool:
         """Whether `word`, one of those that follow `state`, can only be the first of another sentence."""
-        members = self._members[state]
-        return _END in members and all(
-            word != each for place in members for each, _ in self._places[place].words
-        )
+        if not self.complete(state):
+            return False
+        going_on = self._going_on.get(state)
+        if going_on is None:
+            words = (each for place in self._members[state] for each, _ in self._places[place].words)
+            going_on = self._going_on[state] = frozenset(words)
+        return word not in going_on
 
     def complete(self, state: int) -> bool:
         """Whether the words so far are a whole sentence, or more than one."""
@@ -100,14 +105,16 @@ class WordAutomaton:
         return number
 
     def _closure(self, places: set[int]) -> frozenset[int]:
-        found: set[int] = set()
-        waiting = list(places)
-        while waiting:
-            place = waiting.pop()
-            if place not in found:
-                found.add(place)
-                waiting.extend(self._places[place].same_as)
-        return frozenset(place for place in found if place == _END or self._places[place].words)
+        return frozenset().union(*map(self._closure_of, places))
+
+    def _closure_of(self, place: int) -> frozenset[int]:
+        """The places with words, and the end, that are as good as `place`."""
+        known = self._closures.get(place)
+        if known is None:
+            here = self._places[place]
+            itself = {place} if place == _END or here.words else set()
+            known = self._closures[place] = frozenset(itself).union(*map(self._closure_of, here.same_as))
+        return known
 
     def _build(self, node: Node, then: int) -> int:
         """The place before `node`, when the place behind it is `then`."""

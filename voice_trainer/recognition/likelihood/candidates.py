@@ -130,7 +130,13 @@ class Candidates:
         return self._fit.of(words, self._domain.writing.rewarded(tokens), 0.0) - repeats
 
     def _meaning(
-        self, words: Words, tokens: tuple[int, ...], log_likelihood: float, value: float, *, legal: bool = True
+        self,
+        words: Words,
+        tokens: tuple[int, ...],
+        log_likelihood: float,
+        value: float,
+        *,
+        legal: bool = True,
     ) -> Meant:
         pieces, key = self._domain.reader.read(words)
         return Meant(key, words, pieces, log_likelihood, value, tokens, legal=legal)

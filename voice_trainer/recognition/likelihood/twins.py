@@ -8,7 +8,8 @@ in one batch together with it, written in the same style.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from voice_trainer.phraseology.word_automaton import WordAutomaton
@@ -20,6 +21,8 @@ NEAR_NATS = 8.0
 """A twin whose first differing token is so much less likely is no rival."""
 
 MOST_TWINS = 8
+MOST_WRITTEN = 20
+"""So many of the nearest, by the first token that differs, are written out; of these the nearest are scored."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +60,27 @@ def rivals(
     written = _taken_apart(writing, tokens, words)
     if written is None:
         return []
+
+    def loss_at(at: int, word: str) -> float:
+        """How much less likely `word` there at least is than the word of the best sentence."""
+        token_at = written.at[at]
+        mine = scores[token_at][tokens[token_at]]
+        ways = writing.spellings(written.places[at]).get(word, ())
+        return min((float(mine - scores[token_at][way.tokens[0]]) for way in ways), default=math.inf)
+
+    nearest: dict[Words, tuple[float, tuple[Manner, ...]]] = {}
+    for loss, twin, manners in _twins(automaton, words, written.manners, loss_at):
+        known = nearest.get(twin)
+        if twin != words and (known is None or loss < known[0]):
+            nearest[twin] = loss, manners
     near: dict[Words, tuple[float, Tokens]] = {}
-    seen = {words}
-    for at, taken, twin, manners in _twins(automaton, words, written.manners):
-        if twin in seen or not _may_be_near(writing, written, at, taken, tokens, scores):
-            continue
-        seen.add(twin)
+    looked_at = 0
+    for twin, (_, manners) in sorted(nearest.items(), key=lambda item: (item[1][0], item[0])):
         if but_not is not None and but_not.accepts(twin):
             continue
+        looked_at += 1
+        if looked_at > MOST_WRITTEN:
+            break
         theirs = respelled(writing, twin, manners)
         if theirs is not None:
             loss = _first_loss(tokens, theirs, scores)
@@ -78,9 +94,15 @@ def rivals(
 
 
 def _twins(
-    automaton: WordAutomaton, words: Words, manners: tuple[Manner, ...]
-) -> Iterator[tuple[int, str, Words, tuple[Manner, ...]]]:
-    """Every twin that is a sentence: where it differs first, the word it has there, its words, their manners."""
+    automaton: WordAutomaton,
+    words: Words,
+    manners: tuple[Manner, ...],
+    loss_at: Callable[[int, str], float],
+) -> Iterator[tuple[float, Words, tuple[Manner, ...]]]:
+    """Every twin that is a sentence and whose first word that differs may be near: its loss, the twin, its manners.
+
+    The loss is asked for first: most of a large automaton need not be looked at then.
+    """
 
     def ends(state: int | None, rest: Words) -> bool:
         last = automaton.walk(state, rest) if state is not None else None
@@ -90,31 +112,19 @@ def _twins(
     for at, word in enumerate(words):
         head, rest = words[:at], words[at + 1 :]
         for other, target in automaton.following(state).items():
-            if other != word:
+            if other != word and (loss := loss_at(at, other)) < NEAR_NATS:
                 if ends(target, rest):
-                    yield at, other, (*head, other, *rest), manners
+                    yield loss, (*head, other, *rest), manners
                 if ends(target, words[at:]):
                     plain = Manner((), manners[at].style)
-                    added = (*manners[: at + 1], plain, *manners[at + 1 :])
-                    yield at, other, (*head, other, *words[at:]), added
-        if rest and rest[0] != word:
+                    yield loss, (*head, other, *words[at:]), (*manners[: at + 1], plain, *manners[at + 1 :])
+        if rest and rest[0] != word and (loss := loss_at(at, rest[0])) < NEAR_NATS:
             if ends(state, rest):
-                yield at, rest[0], (*head, *rest), (*manners[:at], *manners[at + 1 :])
+                yield loss, (*head, *rest), (*manners[:at], *manners[at + 1 :])
             swapped = (rest[0], word, *rest[1:])
             if ends(state, swapped):
-                yield at, rest[0], (*head, *swapped), manners
+                yield loss, (*head, *swapped), manners
         state = automaton.following(state)[word]
-
-
-def _may_be_near(
-    writing: Writing, written: _Written, at: int, word: str, tokens: Tokens, scores: list[Floats]
-) -> bool:
-    token_at = written.at[at]
-    mine = scores[token_at][tokens[token_at]]
-    return any(
-        mine - scores[token_at][spelling.tokens[0]] < NEAR_NATS
-        for spelling in writing.spellings(written.places[at]).get(word, ())
-    )
 
 
 def _taken_apart(writing: Writing, tokens: Tokens, words: Words) -> _Written | None:

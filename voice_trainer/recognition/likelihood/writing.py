@@ -88,7 +88,9 @@ class Writing:
     counted within this alphabet.
     """
 
-    def __init__(self, automaton: WordAutomaton, tokeniser: Tokeniser, more_words: Iterable[str] = ()) -> None:
+    def __init__(
+        self, automaton: WordAutomaton, tokeniser: Tokeniser, more_words: Iterable[str] = ()
+    ) -> None:
         """`more_words` are not written, but their tokens are in the alphabet: writings that are to share one."""
         self._automaton = automaton
         self._tokeniser = tokeniser
