@@ -14,15 +14,22 @@ from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import compile_pattern
 from voice_trainer.recognition.endpointing import EndpointingSettings
 from voice_trainer.recognition.scripted import ScriptedRecogniser
-from voice_trainer.session.ears import Ears, SpeechFact
+from voice_trainer.session.ears import THINKING_SECONDS, Ears, SpeechFact
 from voice_trainer.session.foresight import DrillForesight
 from voice_trainer.voices.ports import VoiceStyle
 from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
 
-TEXTS = ("gear down", "descend and maintain three thousand", "five hundred", "flaps up")
+TEXTS = (
+    "gear down", "descend and maintain three thousand", "five hundred", "flaps up", "reduce speed", "one two zero",
+)  # fmt: skip
 GRAMMAR = Grammar(
     Phrase(compile_pattern(text), "call")
-    for text in ("gear down", "descend and maintain {altitude: 3000}", "flaps up")
+    for text in (
+        "gear down",
+        "descend and maintain {altitude: 3000}",
+        "flaps up",
+        "reduce speed {speed: 120}",
+    )
 )
 BLOCK = SAMPLE_RATE_HZ * 32 // 1000
 HANGOVER_SECONDS = EndpointingSettings().hangover_seconds
@@ -130,7 +137,7 @@ def test_how_fast_the_recogniser_is_changes_nothing_but_when_it_is_known(
 ) -> None:
     sound = said(
         clips, 0.5, "gear down", 0.4, "descend and maintain three thousand", 0.3, "five hundred", 0.4, "flaps up",
-        1.0, "gear down", 0.35, "gear down", 0.35, "flaps up", 1.0,
+        1.0, "gear down", 0.35, "gear down", 0.35, "flaps up", 1.0, "reduce speed", 1.0, "one two zero", 1.0,
     )  # fmt: skip
 
     def without_times(facts: list[tuple[float, SpeechFact]]) -> list[dict[str, object]]:
@@ -139,8 +146,37 @@ def test_how_fast_the_recogniser_is_changes_nothing_but_when_it_is_known(
 
     in_step = listen(sound, clips)
     long_altitude = "descend and maintain three thousand five hundred"  # which might become '... fifty'
-    assert heard(in_step) == ["gear down", f"{long_altitude} flaps up", "gear down", "gear down", "flaps up"]
+    assert heard(in_step) == [
+        "gear down", f"{long_altitude} flaps up", "gear down", "gear down", "flaps up",
+        "reduce speed one two zero",
+    ]  # fmt: skip
     assert without_times(listen(sound, clips, slow_seconds=slow_seconds)) == without_times(in_step)
+
+
+def test_the_beginning_of_a_call_and_its_rest_are_one_utterance(clips: dict[str, Samples]) -> None:
+    sound = said(clips, 0.5, "reduce speed", 1.2, "one two zero", 1.0, "gear down", 1.5)
+    facts = listen(sound, clips)
+    assert heard(facts) == ["reduce speed one two zero", "gear down"]
+    kinds = [type(fact) for _, fact in facts]
+    together = [SpeechStarted, SpeechEnded, SpeechStarted, SpeechEnded, Heard]
+    assert kinds == [*together, SpeechStarted, SpeechEnded, Heard]
+
+
+def test_the_beginning_of_a_call_is_told_when_nothing_follows(clips: dict[str, Samples]) -> None:
+    sound = said(clips, 0.5, "reduce speed", 2.5, "one two zero", 1.0)
+    facts = listen(sound, clips)
+    assert heard(facts) == ["reduce speed", "one two zero"]
+    first = next(at for at, fact in facts if isinstance(fact, Heard))
+    ended = 0.5 + len(clips["reduce speed"]) / SAMPLE_RATE_HZ
+    assert first == pytest.approx(ended + THINKING_SECONDS, abs=0.25)
+
+
+def test_what_follows_an_unfinished_call_and_is_not_its_rest_is_an_utterance_of_its_own(
+    clips: dict[str, Samples],
+) -> None:
+    sound = said(clips, 0.5, "reduce speed", 1.2, "gear down", 1.5)
+    assert heard(listen(sound, clips)) == ["reduce speed", "gear down"]
+    assert heard(listen(said(clips, 0.5, "reduce speed", 0.5), clips)) == ["reduce speed"]
 
 
 def test_without_foresight_a_pause_ends_nothing(clips: dict[str, Samples]) -> None:

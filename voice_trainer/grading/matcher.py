@@ -72,9 +72,9 @@ def match(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[An
     state, decisions = _let_time_pass(state, horizon)
     match event:
         case Heard(hearing=hearing):
-            state, heard = take_hearing(
-                replace(state, speech_onsets=state.speech_onsets[1:]), hearing, event.at_seconds
-            )
+            # Speech that paused, was taken for two utterances, and was then heard as one began twice.
+            later = tuple(onset for onset in state.speech_onsets[1:] if onset >= hearing.end_seconds)
+            state, heard = take_hearing(replace(state, speech_onsets=later), hearing, event.at_seconds)
             decisions += heard
             state, closed = _close_finished(state, event.at_seconds)
             decisions += closed

@@ -133,6 +133,11 @@ class Grammar:
         state = self.sentences.walk(self.sentences.start, words)
         return state is None or self.sentences.may_grow(state)
 
+    def is_beginning(self, words: Sequence[str]) -> bool:
+        """Whether normalised `words` end in the middle of a phrase and are nothing without its rest."""
+        state = self.sentences.walk(self.sentences.start, words)
+        return bool(words) and state is not None and not self.sentences.complete(state)
+
     def read(self, words: Sequence[str]) -> tuple[tuple[Piece, ...], ...]:
         """The best ways to cut normalised `words` into phrases; () for no words.
 

@@ -149,6 +149,18 @@ class Utterance:
             speech_blocks=self.speech_blocks - first.speech_blocks,
         )
 
+    def joined(self, rest: Utterance) -> Utterance:
+        """This utterance and a later one as one; between them is silence."""
+        gap = round((rest.start_seconds - self.end_seconds) * SAMPLE_RATE)
+        return replace(
+            self,
+            end_seconds=rest.end_seconds,
+            speech_end_seconds=rest.speech_end_seconds,
+            samples=np.concatenate([self.samples, np.zeros(max(0, gap), np.int16), rest.samples]),
+            pauses=(),
+            speech_blocks=self.speech_blocks + rest.speech_blocks,
+        )
+
     def passing_over_pause(self) -> Utterance:
         """The same utterance; its first pause is none."""
         return replace(self, pauses=self.pauses[1:])

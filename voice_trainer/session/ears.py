@@ -13,11 +13,14 @@ utterance of its own: after a long flow the student waits for the hearing of its
 
 Pauses are looked at one after the other, each with all that was said since the last cut, so how fast the
 recogniser is changes when something is known and nothing else.
+
+An utterance that is the beginning of a call and no more ('turn left heading...') is not told yet: somebody thinks.
+If they go on within `THINKING_SECONDS` both parts are heard together, and what is clear then is one utterance.
 """
 
 from __future__ import annotations
 
-from collections import deque
+from collections import OrderedDict, deque
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Protocol
 
@@ -30,6 +33,13 @@ from voice_trainer.recognition.ports import Recogniser
 
 SpeechFact = SpeechStarted | SpeechDropped | SpeechEnded | Heard
 
+THINKING_SECONDS = 1.5
+"""How long after the beginning of a call its rest may begin (ours)."""
+
+
+ASKED_AT_ONCE = 2
+"""An utterance, and the same with what followed it."""
+
 
 class Foresight(Protocol):
     """What may be concluded from a hearing before the utterance is over."""
@@ -40,6 +50,9 @@ class Foresight(Protocol):
     def completes(self, hearing: Hearing) -> bool:
         """Whether it is that, and nothing more is due."""
 
+    def is_unfinished(self, hearing: Hearing) -> bool:
+        """Whether it is the beginning of a call, which is no call yet."""
+
 
 class NoForesight:
     """Waits for the end of every utterance."""
@@ -49,6 +62,10 @@ class NoForesight:
         return False
 
     def completes(self, hearing: Hearing) -> bool:
+        """See Foresight."""
+        return False
+
+    def is_unfinished(self, hearing: Hearing) -> bool:
         """See Foresight."""
         return False
 
@@ -76,7 +93,8 @@ class Ears:
         self._pool = None if in_step else ThreadPoolExecutor(1, thread_name_prefix="recogniser")
         self._events: deque[endpointing.EndpointingEvent] = deque()
         self._announced = False
-        self._asked: tuple[tuple[float, float], Future[Hearing]] | None = None
+        self._closed = False
+        self._asked: OrderedDict[tuple[float, float], Future[Hearing]] = OrderedDict()
 
     @property
     def deaf(self) -> bool:
@@ -109,6 +127,7 @@ class Ears:
 
     def finish(self) -> None:
         """No more blocks will come: what has been said so far is an utterance."""
+        self._closed = True
         self._events.extend(self._endpointer.close())
 
     def facts(self, now_seconds: float) -> list[SpeechFact]:
@@ -144,6 +163,15 @@ class Ears:
         if hearing is None:
             return facts
         if not utterance.pauses:
+            if self._foresight.is_unfinished(hearing):
+                rest = self._rest_of(utterance, now)
+                if rest is None:
+                    return facts
+                together = self._hear(utterance.joined(rest)) if rest is not utterance else hearing
+                if together is None:
+                    return facts
+                if _is_all_clear(together):
+                    return facts + self._told_together(utterance, rest, together, now)
             self._events.popleft()
             self._announced = False
             facts.append(Heard(at_seconds=now, hearing=hearing))
@@ -153,6 +181,34 @@ class Ears:
         else:
             self._events[0] = utterance.passing_over_pause()
         return facts
+
+    def _rest_of(self, utterance: endpointing.Utterance, now: float) -> endpointing.Utterance | None:
+        """What was said soon after an unfinished utterance; the utterance itself where nothing was, None while that
+        is not known yet.
+        """
+        until = utterance.speech_end_seconds + THINKING_SECONDS
+        match list(self._events)[1:3]:
+            case [endpointing.SpeechBegan(at_seconds=onset), *after] if onset <= until:
+                if not after:
+                    return None if self._endpointer.speaking else utterance
+                return after[0] if isinstance(after[0], endpointing.Utterance) else utterance
+            case [endpointing.SpeechBegan(), *_]:
+                return utterance
+            case _:
+                return None if now <= until and not self._closed else utterance
+
+    def _told_together(
+        self, first: endpointing.Utterance, rest: endpointing.Utterance, hearing: Hearing, now: float
+    ) -> list[SpeechFact]:
+        """The facts of a call of which the beginning has been told: its rest began and ended, and this was heard."""
+        for _ in (first, "the beginning of the rest", rest):
+            self._events.popleft()
+        self._announced = False
+        return [
+            SpeechStarted(at_seconds=now, onset_seconds=at(rest.speech_start_seconds)),
+            _end_of(first.joined(rest), now),
+            Heard(at_seconds=now, hearing=hearing),
+        ]
 
     def _going_on(self, now: float) -> list[SpeechFact]:
         """What is known of the utterance in progress: whether what was said before its pauses is over."""
@@ -178,11 +234,11 @@ class Ears:
     def _hear(self, utterance: endpointing.Utterance) -> Hearing | None:
         """What is heard in an utterance, None while that is not known yet. Raises RecogniserError."""
         key = (utterance.start_seconds, utterance.end_seconds)
-        if self._asked is None or self._asked[0] != key:
-            if self._asked is not None:
-                self._asked[1].cancel()
-            self._asked = (key, self._recognise(utterance))
-        future = self._asked[1]
+        if key not in self._asked:
+            while len(self._asked) >= ASKED_AT_ONCE:
+                self._asked.popitem(last=False)[1].cancel()
+            self._asked[key] = self._recognise(utterance)
+        future = self._asked[key]
         return future.result() if future.done() else None
 
     def _recognise(self, utterance: endpointing.Utterance) -> Future[Hearing]:
@@ -191,6 +247,11 @@ class Ears:
         hearing: Future[Hearing] = Future()
         hearing.set_result(self._recogniser.hear(utterance.samples, utterance.start_seconds))
         return hearing
+
+
+def _is_all_clear(hearing: Hearing) -> bool:
+    spans = hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
+    return bool(spans) and all(span.kind != "other" for span in spans)
 
 
 def _end_of(utterance: endpointing.Utterance, now: float) -> SpeechEnded:

@@ -22,6 +22,12 @@ class DrillForesight:
         words = [word.text for span in hearing.best.spans for word in span.words]
         return not self._grammar.may_go_on(words)
 
+    def is_unfinished(self, hearing: Hearing) -> bool:
+        """No clear call, but the first words of one: 'turn left heading'."""
+        if hearing.clarity == "clear" or hearing.best is None:
+            return False
+        return self._grammar.is_beginning([word.text for span in hearing.best.spans for word in span.words])
+
     def completes(self, hearing: Hearing) -> bool:
         """Whole, and with it every required call of the open flows has been said, and rightly."""
         return self.is_whole(hearing) and completes_what_is_due(self._sequencer.state, hearing)
