@@ -70,8 +70,9 @@ class Candidates:
         meanings = pooled(found.sentences, self._domain.reader, self._fit)
         for meant in meanings:
             self._keep(meant)
-        if meanings:
-            self._add_twins(meanings[0], found)
+        best_whole = next((meant for meant in meanings if meant.legal), None)
+        if best_whole is not None:
+            self._add_twins(best_whole, found)
 
     def propose(self, words: Words) -> Hashable | None:
         """Add a sentence that somebody else heard, and its twins. Returns the key of its meaning, None if it is no

@@ -38,7 +38,9 @@ class Meant:
     path: Path | None = None
     """The path of the search that wrote them, where there is one."""
     legal: bool = True
-    """Whether it is a sentence of the domain: 'heading four five zero' is none, and only a rival of those that are."""
+    """Whether it is a sentence of the domain: 'heading four five zero' and 'turn left heading' are none, and only rivals
+    of those that are.
+    """
 
 
 class Reader:
@@ -113,6 +115,7 @@ def pooled(sentences: Iterable[Sentence], reader: Reader, fit: Fit) -> list[Mean
                 _pool(list(values.values())),
                 written.path.tokens(),
                 written.path,
+                legal=written.whole,
             )
         )
     return sorted(found, key=lambda meant: (-meant.value, meant.words))

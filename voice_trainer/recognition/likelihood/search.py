@@ -56,6 +56,12 @@ READINGS_KEPT = 12
 where phrases repeat there are as many as there are ways to cut them."""
 
 
+UNFINISHED_NATS = 6.0
+"""How much less likely it is that somebody stops in the middle of a sentence."""
+
+LEAST_UNFINISHED_WORDS = 2
+
+
 class Softened(NamedTuple):
     """While searching, what a token costs beyond `from_nats` counts for so much of it only."""
 
@@ -120,7 +126,7 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """A whole sentence: one way of writing it, understood in one or more ways."""
+    """A whole sentence, or the beginning of one: one way of writing it, understood in one or more ways."""
 
     path: Path
     readings: tuple[tuple[Words, float], ...]
@@ -128,6 +134,7 @@ class Sentence:
     log_likelihood: float
     value: float
     """What sentences are compared by: the log-likelihood and `Fit.of`."""
+    whole: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,12 +183,21 @@ def search(
         trace.append(scores)
         ends = logits[:, END] - normalisers
         for path in live:
+            total = path.log_likelihood + float(ends[path.row])
             whole = {reading.words: reading.cost for reading in path.readings if reading.place.may_end}
             if whole:
-                total = path.log_likelihood + float(ends[path.row])
                 value = total + max(fit.of(words, path.rewarded, cost) for words, cost in whole.items())
                 sentences.append(Sentence(path, tuple(whole.items()), total, value))
                 best = max(best, value)
+                continue
+            begun = {
+                reading.words: reading.cost + UNFINISHED_NATS
+                for reading in path.readings
+                if reading.place.unfinished and len(reading.words) >= LEAST_UNFINISHED_WORDS
+            }
+            if begun:
+                value = total + max(fit.of(words, path.rewarded, cost) for words, cost in begun.items())
+                sentences.append(Sentence(path, tuple(begun.items()), total, value, whole=False))
         free_next: int | None = None
         if free_row >= 0:
             token = int(logits[free_row].argmax())

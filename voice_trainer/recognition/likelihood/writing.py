@@ -67,6 +67,9 @@ class Place:
     between = False
     """Whether words meet here."""
 
+    unfinished = False
+    """Whether words meet here, and those so far are only the beginning of a sentence."""
+
     def __init__(self) -> None:
         self.tokens: NDArray[np.int64] | None = None
         self.costs: NDArray[np.float64] = np.zeros(0)
@@ -176,8 +179,8 @@ class Writing:
         key = (state, mode)
         place = self._places.get(key)
         if place is None:
-            place = self._places[key] = _Between(state, mode)
             whole = self._automaton.complete(state)
+            place = self._places[key] = _Between(state, mode, unfinished=not whole)
             if isinstance(mode, Numeral):
                 place.may_end = whole and may_end(mode)
             elif mode is Mode.STOP:
@@ -242,14 +245,15 @@ def _plainest(way: Spelling) -> tuple[float, int, tuple[int, ...]]:
 class _Between(Place):
     """A place where words meet."""
 
-    __slots__ = ("mode", "state")
+    __slots__ = ("mode", "state", "unfinished")
 
     between = True
 
-    def __init__(self, state: int, mode: Mode | Numeral) -> None:
+    def __init__(self, state: int, mode: Mode | Numeral, *, unfinished: bool) -> None:
         super().__init__()
         self.state = state
         self.mode = mode
+        self.unfinished = unfinished
 
 
 class _Fork:
