@@ -33,9 +33,10 @@ from voice_trainer.phraseology.normaliser import normalise_words
 from voice_trainer.phraseology.numerals import DIGITS, TEENS, TENS
 from voice_trainer.phraseology.opposites import FAMILIES, NAMED_SETS, NOT, NOT_SAID
 from voice_trainer.phraseology.opposites import TYPES as OPPOSITES
+from voice_trainer.phraseology.orders import control_phrases
 from voice_trainer.phraseology.pattern import Pattern
 from voice_trainer.phraseology.slots import slot_type
-from voice_trainer.phraseology.trade import control_phrases, trade_phrases
+from voice_trainer.phraseology.trade import trade_phrases
 
 Kind = Literal["right", "twin", "unrelated", "non-speech", "four calls"]
 KINDS: tuple[Kind, ...] = ("right", "twin", "unrelated", "non-speech")

@@ -16,7 +16,7 @@ import numpy as np
 from tests.pulse import PrivatePulse, Samples, SpeakerRecording
 from voice_trainer.audio.soundcheck import CLEARLY_HEARD, best_fit
 from voice_trainer.drills.model import Drill
-from voice_trainer.sequencing.sequencer import SAY_AGAIN
+from voice_trainer.sequencing.answers import SAY_AGAIN
 from voice_trainer.session.performance import REACTION_SECONDS, Line, Performance
 
 RATE_HZ = 16_000

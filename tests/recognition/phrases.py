@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from voice_trainer.phraseology.grammar import Grammar, Phrase
+from voice_trainer.phraseology.orders import control_phrases
 from voice_trainer.phraseology.pattern import compile_pattern
-from voice_trainer.phraseology.trade import control_phrases, trade_phrases
+from voice_trainer.phraseology.trade import trade_phrases
 
 CALLS = (
     "turn left heading {heading: 284}",

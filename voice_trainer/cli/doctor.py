@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import platform
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING, Literal
@@ -21,13 +21,13 @@ from voice_trainer.archive.places import (
     voice_cache_folder,
 )
 from voice_trainer.archive.profile_file import read_profile
+from voice_trainer.cli.manner import checked_trainer_name
 from voice_trainer.cli.problems import EXPECTED
 from voice_trainer.cli.profiles import as_counted, in_brief
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import console
 
 if TYPE_CHECKING:
-    from voice_trainer.drills.model import Drill
     from voice_trainer.recognition.ports import Recogniser
 
 State = Literal["good", "note", "problem"]
@@ -78,7 +78,7 @@ def examine(options: argparse.Namespace) -> int:
     sections = [
         ("Packages", packages),
         ("Voices", voices),
-        ("Recognition", lambda: recognition(options.drill)),
+        ("Recognition", lambda: recognition(options.drill, checked_trainer_name(options.trainer_name))),
         ("Folders", folders),
     ]
     if not options.no_profile:
@@ -135,7 +135,7 @@ def voices() -> Iterator[Finding]:
         yield Finding("good", f"{role}: {style.voice}, {style.words_per_minute} words a minute")
 
 
-def recognition(drill_name: str | None) -> Iterator[Finding]:
+def recognition(drill_name: str | None, trainer_name: str) -> Iterator[Finding]:
     """The recognisers on this machine, the one that `auto` takes, and what it makes of a drill's words."""
     from voice_trainer.drills.domain import domain_of
     from voice_trainer.library.builtin import builtin_drills, find_drill
@@ -156,7 +156,7 @@ def recognition(drill_name: str | None) -> Iterator[Finding]:
     yield Finding("good", f"auto takes {recogniser.name}, model {recogniser.model_hash[:12]}")
     for name in [drill_name] if drill_name else list(builtin_drills()):
         drill = find_drill(name)
-        readiness = recogniser.prepare(domain_of(drill), drill.pronounce)
+        readiness = recogniser.prepare(domain_of(drill, trainer_name), drill.pronounce)
         if readiness.missing_words:
             advice = "reword the calls, or add 'pronounce:' to the drill"
             yield Finding("problem", f"{name}: cannot hear {', '.join(readiness.missing_words)}", advice)
@@ -165,11 +165,12 @@ def recognition(drill_name: str | None) -> Iterator[Finding]:
             "note" if guessed else "good",
             f"{name}: {'guessed ' + guessed if guessed else 'every word known'}",
         )
-        yield from names(recogniser, drill)
+        yield from names(recogniser, name, sorted(drill.pronounce))
+    yield from names(recogniser, "the trainer", [trainer_name])
 
 
-def names(recogniser: Recogniser, drill: Drill) -> Iterator[Finding]:
-    """How well the speech model spells the names of a drill, spoken by three voices."""
+def names(recogniser: Recogniser, whose: str, words: Sequence[str]) -> Iterator[Finding]:
+    """How well the speech model spells names, spoken by three voices."""
     from voice_trainer.recognition.ports import Speller
     from voice_trainer.voices.ports import VoiceStyle
     from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
@@ -178,18 +179,18 @@ def names(recogniser: Recogniser, drill: Drill) -> Iterator[Finding]:
         return
     try:
         voice = Pyttsx3Voice()
-        for name in sorted(drill.pronounce):
+        for name in words:
             clips = [voice.render(name, VoiceStyle(each)) for each in NAME_VOICES]
             spelled = recogniser.spelled_word(name, clips)
             if spelled.is_hard:
                 heard = ", ".join(dict.fromkeys(f"'{text}'" for text in spelled.written))
                 yield Finding(
                     "note",
-                    f"{drill.drill}: '{name}' is hard to spell for the speech model (it wrote {heard})",
+                    f"{whose}: '{name}' is hard to spell for the speech model (it wrote {heard})",
                     "calls with it may be asked for again more often; a name that reads as it sounds is safer",
                 )
     except EXPECTED as problem:
-        yield Finding("note", f"{drill.drill}: its names were not tried", str(problem))
+        yield Finding("note", f"{whose}: the names were not tried", str(problem))
 
 
 def models() -> Iterator[Finding]:

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from voice_trainer import __version__
+from voice_trainer.cli.manner import add_manner, add_trainer_name
 
 CAUTION = (
     "Study aid only: current charts, local procedures and your instructor come first. "
@@ -33,36 +34,7 @@ def parser() -> argparse.ArgumentParser:
 
     commands.add_parser("list", help="the built-in drills")
 
-    run = commands.add_parser("run", help="run a drill", epilog=CAUTION)
-    run.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
-    run.add_argument(
-        "--input",
-        metavar="mic|student|typed|FILE.wav",
-        help="who is listened to: a microphone, the synthetic student, lines typed, or a recording "
-        "(default: mic, or student where there is no usable microphone)",
-    )
-    run.add_argument(
-        "--output",
-        metavar="speaker|none|FILE.wav",
-        help="where the trainer speaks (default: speaker if there is one)",
-    )
-    run.add_argument("--microphone", metavar="NAME", help="an input device by name, or part of it")
-    run.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
-    run.add_argument("--headset", action="store_true", help="listen while speaking too: you wear a headset")
-    run.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
-    run.add_argument("--seed", type=int, default=0, help="what chance decides (the student's mistakes)")
-    run.add_argument(
-        "--student-errors",
-        metavar="all|none|LIST",
-        default="all",
-        help="the synthetic student's mistakes: any of wrong-digit,omission,swap,late (default: all)",
-    )
-    run.add_argument("--student-voice", metavar="NAME", help="the synthetic student's voice, by name")
-    run.add_argument(
-        "--record", type=Path, metavar="FILE.wav", help="keep what the microphone hears, in that file"
-    )
-    run.add_argument("--journal", type=Path, metavar="FILE", help="write the journal there")
-    run.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
+    _add_run(commands)
 
     hear = commands.add_parser("hear", help="what is said in a recording, held against a pattern")
     hear.add_argument("files", nargs="*", metavar="FILE", help="WAV files")
@@ -112,9 +84,44 @@ def parser() -> argparse.ArgumentParser:
     )
     doctor.add_argument("--microphone", metavar="NAME", help="the input device to try")
     doctor.add_argument("--speaker", metavar="NAME", help="the output device to try")
+    add_trainer_name(doctor)
     doctor.add_argument("--no-audio", action="store_true", help="open no audio device")
     doctor.add_argument("--no-profile", action="store_true", help="leave your profile out of it")
     return top
+
+
+def _add_run(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    run = commands.add_parser("run", help="run a drill", epilog=CAUTION)
+    run.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    run.add_argument(
+        "--input",
+        metavar="mic|student|typed|FILE.wav",
+        help="who is listened to: a microphone, the synthetic student, lines typed, or a recording "
+        "(default: mic, or student where there is no usable microphone)",
+    )
+    run.add_argument(
+        "--output",
+        metavar="speaker|none|FILE.wav",
+        help="where the trainer speaks (default: speaker if there is one)",
+    )
+    run.add_argument("--microphone", metavar="NAME", help="an input device by name, or part of it")
+    run.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
+    run.add_argument("--headset", action="store_true", help="listen while speaking too: you wear a headset")
+    run.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
+    run.add_argument("--seed", type=int, default=0, help="what chance decides (the student's mistakes)")
+    run.add_argument(
+        "--student-errors",
+        metavar="all|none|LIST",
+        default="all",
+        help="the synthetic student's mistakes: any of wrong-digit,omission,swap,late (default: all)",
+    )
+    run.add_argument("--student-voice", metavar="NAME", help="the synthetic student's voice, by name")
+    run.add_argument(
+        "--record", type=Path, metavar="FILE.wav", help="keep what the microphone hears, in that file"
+    )
+    run.add_argument("--journal", type=Path, metavar="FILE", help="write the journal there")
+    add_manner(run)
+    run.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
 
 
 def _add_models(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -9,6 +9,7 @@ from concurrent.futures import Future
 from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ from voice_trainer import __version__
 from voice_trainer.archive.journal_file import JournalWriter, read_journal
 from voice_trainer.archive.places import new_journal_path, voice_cache_folder
 from voice_trainer.cli.main import CAUTION
+from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.profiles import profile_in_force, wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
@@ -27,10 +29,11 @@ from voice_trainer.debrief.spoken import spoken_debrief
 from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill
-from voice_trainer.journal.events import AnyDecision, AnyFact, Header, Settings
+from voice_trainer.journal.events import AnyDecision, AnyFact, Header, PaceChanged, Settings
 from voice_trainer.journal.personal import Profile
 from voice_trainer.library.builtin import find_drill
 from voice_trainer.sequencing.commands import Speak
+from voice_trainer.sequencing.load import load_of
 from voice_trainer.sequencing.sequencer import Sequencer
 from voice_trainer.session.background import in_background
 from voice_trainer.session.diary import Diary
@@ -62,30 +65,41 @@ def run_drill(options: argparse.Namespace) -> int:
     """Run one drill to its end and print its debrief."""
     drill = find_drill(options.drill)
     mistakes = mistakes_of(options.student_errors)
+    manner = manner_of(options)
     out = console()
     # Loading a model takes longest: it goes on while devices and voices are looked for.
     typed = options.input == "typed"
     profile = None if typed else wanted_profile(options)
-    recogniser = None if typed else in_background(lambda: recogniser_for(drill, options.engine))
+    recogniser = (
+        None
+        if typed
+        else in_background(lambda: recogniser_for(drill, options.engine, manner["trainer_name"]))
+    )
     chosen = choose(options, out)
     out.print(f"{drill.title}. It trains {drill.trains}.", markup=False)
     out.print(CAUTION, style="dim", markup=False)
-    settings = Settings(
-        seed=options.seed,
-        listening="headset" if options.headset else "half-duplex",
-        input=chosen.input,
-        output=chosen.output,
-    )
-    path = options.journal or new_journal_path(drill.drill, datetime.now(UTC))
-    if recogniser is None:
-        run_typed(drill, settings, path, out)
-        debrief = debrief_at(path)
-        print_debrief(debrief, out)
-    else:
-        performance = perform(drill, seed=options.seed, mistakes=mistakes)
-        run_with_audio(drill, settings, path, out, options, performance, recogniser, profile)
-    out.print(f"Journal: {path}", style="dim", markup=False)
+    given = {"seed": options.seed, "input": chosen.input, "output": chosen.output}
+    listening = "headset" if options.headset else "half-duplex"
+    settings = Settings.model_validate(given | {"listening": listening} | manner)
+    performance = perform(drill, seed=options.seed, mistakes=mistakes)
+    for number in count(1):
+        path = journal_path(options.journal, drill, number)
+        if recogniser is None:
+            ended = run_typed(drill, settings, path, out)
+        else:
+            ended = run_with_audio(drill, settings, path, out, options, performance, recogniser, profile)
+        out.print(f"Journal: {path}", style="dim", markup=False)
+        if ended != "again":
+            break
+        out.print("Again, from the beginning.", markup=False)
     return 0
+
+
+def journal_path(wanted: Path | None, drill: Drill, number: int) -> Path:
+    """Where the journal of the session goes; of one that is begun again, beside the first one's."""
+    if wanted is None:
+        return new_journal_path(drill.drill, datetime.now(UTC))
+    return wanted if number == 1 else wanted.with_name(f"{wanted.stem}-{number}{wanted.suffix}")
 
 
 def mistakes_of(text: str) -> tuple[Mistake, ...]:
@@ -129,19 +143,23 @@ def choose(options: argparse.Namespace, out: Console) -> Chosen:
     return Chosen(chosen_input, chosen_output)
 
 
-def run_typed(drill: Drill, settings: Settings, path: Path, out: Console) -> None:
-    """A typed session, its lines from standard input."""
+def run_typed(drill: Drill, settings: Settings, path: Path, out: Console) -> str | None:
+    """A typed session, its lines from standard input; returns why it ended."""
     if sys.stdin.isatty():
         out.print("Type what you would say; an empty line lets a second pass, +5 five seconds.", style="dim")
     header = header_of(drill, settings, path, engine="typed", model_hash="", voice="none")
     lines = iter(sys.stdin)
     with JournalWriter(path, header) as journal:
         diary = Diary(journal, (LiveLines(out),))
-        session = TypedSession(Sequencer(drill, settings), domain_of(drill), diary, lambda: next(lines, None))
+        grammar = domain_of(drill, settings.trainer_name)
+        session = TypedSession(Sequencer(drill, settings), grammar, diary, lambda: next(lines, None))
         try:
             session.run()
         except KeyboardInterrupt:
             session.end("by the student")
+    debrief = debrief_at(path)
+    print_debrief(debrief, out)
+    return debrief.ended
 
 
 def header_of(
@@ -183,13 +201,12 @@ def run_with_audio(
     performance: Performance,
     recogniser: Future[tuple[Recogniser, Readiness]],
     profile: Profile | None,
-) -> None:
-    """A session over sound: live, with the synthetic student, or from a recording."""
+) -> str | None:
+    """A session over sound: live, with the synthetic student, or from a recording; returns why it ended."""
     from voice_trainer.audio.wav import WavWriter
     from voice_trainer.recognition.fitting import settings_for
     from voice_trainer.recognition.personal import USUAL
     from voice_trainer.session.booth import Booth
-    from voice_trainer.session.cues import cues_of
     from voice_trainer.session.ears import Ears
     from voice_trainer.session.foresight import DrillForesight
     from voice_trainer.session.mouth import Mouth
@@ -203,7 +220,7 @@ def run_with_audio(
         )
         booth = Booth(voice, casting)
         opened.callback(booth.close)
-        booth.prepare(cues_of(drill))
+        render_anew = render_cues(booth, drill, settings)
         microphone, student = open_microphone(drill, settings, options, performance, booth)
         opened.callback(microphone.close)
         speaker = open_speaker(settings, options, microphone, opened)
@@ -229,7 +246,7 @@ def run_with_audio(
             profile=in_force,
         )
         journal = opened.enter_context(JournalWriter(path, header))
-        watchers: list[Callable[[AnyFact | AnyDecision], None]] = [LiveLines(out)]
+        watchers: list[Callable[[AnyFact | AnyDecision], None]] = [LiveLines(out), render_anew]
         if student is not None:
             watchers.append(student.observe)
         sequencer = Sequencer(drill, settings)
@@ -238,7 +255,7 @@ def run_with_audio(
             settings_for(personal),
             in_step=not live,
             input_gain_db=personal.input_gain_db,
-            foresight=DrillForesight(domain_of(drill), sequencer),
+            foresight=DrillForesight(domain_of(drill, settings.trainer_name), sequencer),
         )
         opened.callback(ears.close)
         session = AudioSession(
@@ -258,8 +275,25 @@ def run_with_audio(
         debrief = debrief_at(path)
         out.print()
         print_debrief(debrief, out)
-        if settings.output != "none":
+        if settings.output != "none" and debrief.ended != "again":
             session.speak_out([Speak("debrief", "instructor", line) for line in spoken_debrief(debrief)])
+        return debrief.ended
+
+
+def render_cues(booth: Booth, drill: Drill, settings: Settings) -> Callable[[AnyFact | AnyDecision], None]:
+    """Begin to render what will be said; returns a watcher that does so again when the pace changes."""
+    from voice_trainer.session.cues import cues_of
+
+    lines = cues_of(drill)
+    if settings.level == "under load":
+        lines += [(speak.speaker, speak.text) for _, speak in load_of(drill, settings.seed)]
+    booth.prepare(lines, settings.pace)
+
+    def watch(record: AnyFact | AnyDecision) -> None:
+        if isinstance(record, PaceChanged):
+            booth.prepare(lines, record.pace)
+
+    return watch
 
 
 def cast_voices(options: argparse.Namespace, out: Console, *, needed: bool) -> tuple[Voice, Casting]:
@@ -285,10 +319,10 @@ def cast_voices(options: argparse.Namespace, out: Console, *, needed: bool) -> t
     return RadioVoice(CachedVoice(voice, voice_cache_folder()), radio), casting
 
 
-def recogniser_for(drill: Drill, engine: str) -> tuple[Recogniser, Readiness]:
+def recogniser_for(drill: Drill, engine: str, trainer_name: str) -> tuple[Recogniser, Readiness]:
     """The recogniser, ready for the drill."""
     recogniser = recogniser_called(engine)
-    return recogniser, recogniser.prepare(domain_of(drill), drill.pronounce)
+    return recogniser, recogniser.prepare(domain_of(drill, trainer_name), drill.pronounce)
 
 
 def open_microphone(
@@ -313,7 +347,9 @@ def open_microphone(
 
     booth.prepare(("student", line.text) for lines in performance.lines.values() for line in lines)
     source = ScheduledSource(noise_dbfs=ROOM_NOISE_DBFS, seed=settings.seed)
-    without_cue = frozenset(step.step for step in drill.steps if step.cue is None)
+    without_cue = frozenset(
+        step.step for step in drill.steps if step.cue is None or step.cue.is_silent(settings.level)
+    )
     return VirtualMicrophone(source, pace=pace), SyntheticStudent(performance, source, voice, without_cue)
 
 

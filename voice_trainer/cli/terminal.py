@@ -11,12 +11,17 @@ from voice_trainer.journal.events import (
     AnyFact,
     AskAgain,
     Commanded,
+    CorrectionBegan,
     CueStarted,
     Ended,
     Heard,
+    Jumped,
     Paused,
+    PutRight,
     Resumed,
     Settled,
+    Skipped,
+    WentBack,
 )
 
 SPEAKERS = {
@@ -36,6 +41,7 @@ class LiveLines:
 
     def __init__(self, out: Console) -> None:
         self._out = out
+        self._settled: set[tuple[str, str, str, str]] = set()
 
     def __call__(self, record: AnyFact | AnyDecision) -> None:
         """Print what a person wants to see of `record`, if anything."""
@@ -54,7 +60,21 @@ class LiveLines:
             case AskAgain(reason=reason):
                 self._line(now, "", "", f"  {reason}: asked to say again", dim=True)
             case Settled(verdict=verdict, call=call, reason=reason) if verdict != "correct":
+                known = (record.step, call, verdict, reason)
+                if known in self._settled:  # judged again, since it was put right: nothing new
+                    return
+                self._settled.add(known)
                 self._line(now, "", "", f"  {call}: {verdict}. {reason}", dim=True)
+            case CorrectionBegan(step=step, calls=calls):
+                self._line(now, "", "", f"  stopped: {step}, {', '.join(calls)}")
+            case PutRight(step=step, call=call):
+                self._line(now, "", "", f"  put right: {step}, {call}", dim=True)
+            case Skipped(step=step):
+                self._line(now, "", "", f"  skipped: {step}")
+            case Jumped(seconds=seconds):
+                self._line(now, "", "", f"  {seconds:.0f} seconds of the flight are left out")
+            case WentBack(step=step):
+                self._line(now, "", "", f"  back to: {step}")
             case Commanded(by="instructor", verb=verb):
                 self._line(now, "", "", f"  the instructor puts it right ({verb})", dim=True)
             case Paused(reason=reason):

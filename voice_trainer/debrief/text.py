@@ -7,6 +7,7 @@ from rich.text import Text
 
 from voice_trainer.debrief.report import CAUTION, CORRECTIONS_SHOWN, Debrief
 from voice_trainer.grading.alignment import align
+from voice_trainer.grading.interventions import STOPPED_REMARKS
 from voice_trainer.grading.score import POINTS, Ratio
 from voice_trainer.journal.events import Settled
 from voice_trainer.phraseology.normaliser import normalise
@@ -73,7 +74,9 @@ def _call(settled: Settled) -> list[Text]:
         lines.append(Text(f"      expected  {settled.expected}"))
     elif settled.verdict == "wrong value":
         lines += _expected_over_said(settled)
-    lines += [Text(f"      style: {remark}", style="dim") for remark in settled.remarks]
+    for remark in settled.remarks:
+        label = "note" if remark in STOPPED_REMARKS else "style"
+        lines.append(Text(f"      {label}: {remark}", style="dim"))
     return lines
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from voice_trainer.drills.model import Drill
 from voice_trainer.phraseology.grammar import Grammar, Phrase
-from voice_trainer.phraseology.trade import control_phrases, trade_phrases
+from voice_trainer.phraseology.orders import TRAINER_NAME, control_phrases
+from voice_trainer.phraseology.trade import trade_phrases
 
 
 def calls_of(drill: Drill) -> list[Phrase]:
@@ -17,6 +20,17 @@ def calls_of(drill: Drill) -> list[Phrase]:
     ]
 
 
-def domain_of(drill: Drill) -> Grammar:
-    """The drill's calls, the common sentences of the trade, and what is said to the trainer."""
-    return Grammar((*calls_of(drill), *trade_phrases(drill.region), *control_phrases(region=drill.region)))
+def call_names(drill: Drill) -> tuple[str, ...]:
+    """The names of the drill's calls, each once, as somebody may say them: 'I said the turn'."""
+    return tuple(dict.fromkeys(c.call for step in drill.steps if step.flow for c in step.flow.calls))
+
+
+def domain_of(
+    drill: Drill, trainer_name: str = TRAINER_NAME, drills: Mapping[str, str] | None = None
+) -> Grammar:
+    """The drill's calls, the common sentences of the trade, and what is said to the trainer.
+
+    `drills` maps the spoken names of other drills that may be started to the drills' own. Raises PatternError.
+    """
+    control = control_phrases(trainer_name, drill.region, drills=drills, calls=call_names(drill))
+    return Grammar((*calls_of(drill), *trade_phrases(drill.region), *control))

@@ -24,6 +24,10 @@ Speaker = Literal["instructor", "controller", "aeroplane"]
 Verb = Literal["turn", "altitude", "speed", "course", "clock"]
 """What the aeroplane does when a call is heard, with the values that were *said*."""
 
+Level = Literal["read along", "prompted", "cold", "under load"]
+"""How much the trainer helps: it says every call first; it says its cues; it leaves to the student what a student
+should notice; it distracts as well, and gives less time."""
+
 Wording = Literal["meaning", "verbatim"]
 """'verbatim': of memory items the wording counts, not only what is meant."""
 
@@ -94,11 +98,20 @@ class Flow(Part):
 
 
 class Cue(Part):
-    """What the trainer says. An `urgent` cue interrupts; any other waits for the student to finish."""
+    """What the trainer says. An `urgent` cue interrupts; any other waits for the student to finish.
+
+    What a student should notice without being told is `noticed`: left out, it is what the aeroplane shows.
+    """
 
     speaker: Speaker
     say: Text
     urgent: bool = False
+    noticed: bool | None = None
+
+    def is_silent(self, level: Level) -> bool:
+        """Whether at this level the cue is not spoken until it is asked for. An urgent one always is."""
+        noticed = self.speaker == "aeroplane" if self.noticed is None else self.noticed
+        return level == "cold" and noticed and not self.urgent
 
 
 class Step(Part):

@@ -20,27 +20,36 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from voice_trainer.drills.cue_names import step_that_starts_anew
+from voice_trainer.grading.interventions import intervene, latest_verdicts
 from voice_trainer.grading.recognised import take_hearing
 from voice_trainer.grading.settling import settle_flow
 from voice_trainer.grading.state import FlowState, MatchState
-from voice_trainer.grading.windows import asks_for_items_at, gives_up_at
+from voice_trainer.grading.windows import WINDOW_FACTORS, asks_for_items_at, gives_up_at
 from voice_trainer.journal.events import (
     AnyDecision,
     AnyFact,
     AskFor,
+    CorrectionBegan,
+    CorrectionEnded,
     CueEnded,
     CueStarted,
+    Disputed,
     Ended,
     Flown,
     Heard,
+    LevelChanged,
     ListeningStarted,
     ListeningStopped,
     Paused,
     Resumed,
+    Skipped,
     SpeechDropped,
     SpeechStarted,
     StepBegan,
+    WentBack,
     at,
+    is_by_the_student,
 )
 
 DETECTION_SECONDS = 0.3
@@ -52,11 +61,6 @@ class Tick:
     """Time has passed; never journaled."""
 
     at_seconds: float
-
-
-def question_about(step: str) -> str:
-    """The name of the cue with which the trainer asks for something again, or for what was left out."""
-    return f"question: {step}"
 
 
 def match(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[AnyDecision]]:
@@ -81,18 +85,19 @@ def match(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[An
         case Ended():
             state, closed = _end(state, event)
             decisions += closed
+        case Skipped() | Disputed() | WentBack() | LevelChanged() | CorrectionBegan() | CorrectionEnded():
+            state, new = intervene(state, event)
+            decisions += new
         case _:
             state = _note(state, event)
-    return state, decisions
+    return replace(state, verdicts=latest_verdicts(state.verdicts, decisions)), decisions
 
 
 def _note(state: MatchState, event: AnyFact | Tick) -> MatchState:
     now = event.at_seconds
     match event:
         case StepBegan(step=step):
-            has_cue = state.drill.step_named(step).cue is not None
-            base = None if has_cue else state.clock.reading(now)
-            return state.updated(step, lambda flow: replace(flow, begun=True, base_listening=base))
+            return _begun(state, step, now)
         case CueStarted(cue=cue):
             return replace(state, clock=state.clock.stop(f"cue {cue}", now))
         case CueEnded(cue=cue):
@@ -115,11 +120,26 @@ def _note(state: MatchState, event: AnyFact | Tick) -> MatchState:
             return state
 
 
+def _begun(state: MatchState, step: str, now: float) -> MatchState:
+    """A step begins. Without a cue that is spoken, its first call is timed from here."""
+    cue = state.drill.step_named(step).cue
+    is_spoken = cue is not None and not cue.is_silent(state.level)
+    base = None if is_spoken else state.clock.reading(now)
+    factor = WINDOW_FACTORS[state.level]
+
+    def begun(flow: FlowState) -> FlowState:
+        calls = tuple(replace(call, window_factor=factor) for call in flow.calls)
+        return replace(flow, calls=calls, begun=True, base_listening=base)
+
+    events_before = (*state.events_before, (step, len(state.events)))
+    return replace(state.updated(step, begun), events_before=events_before)
+
+
 def _cue_ended(state: MatchState, cue: str, now: float) -> MatchState:
     base = state.clock.reading(now)
 
     def from_here(flow: FlowState) -> FlowState:
-        asked = cue == question_about(flow.step)
+        asked = flow.step == step_that_starts_anew(cue)
         if flow.step == cue and flow.base_listening is None and flow.begun:
             return replace(flow, base_listening=base)
         if asked and flow.open and flow.base_listening is not None:
@@ -184,6 +204,6 @@ def _end(state: MatchState, event: Ended) -> tuple[MatchState, list[AnyDecision]
     """Settle what is still open. Steps that never began are missed, unless the student ended the session."""
     decisions: list[AnyDecision] = []
     for flow in state.flows:
-        if flow.open or (not flow.closed and event.reason != "by the student"):
+        if flow.open or (not flow.closed and not is_by_the_student(event.reason)):
             decisions += settle_flow(state, flow, event.at_seconds)
     return replace(state, ended=True, flows=tuple(replace(f, closed=True) for f in state.flows)), decisions

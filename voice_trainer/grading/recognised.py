@@ -13,12 +13,13 @@ from itertools import pairwise
 
 from rapidfuzz import fuzz
 
+from voice_trainer.grading.interventions import STAND_BY, give_time, take_correction
+from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.settling import settle_call
 from voice_trainer.grading.state import Attempt, FlowState, MatchState, Said
 from voice_trainer.grading.windows import opened_at, too_early
-from voice_trainer.journal.events import Accepted, AnyDecision, AskAgain, Critical, Extra, ToTrainer, at
+from voice_trainer.journal.events import Accepted, AnyDecision, AskAgain, Critical, Extra, at
 from voice_trainer.journal.hearing import Hearing, Interpretation, Meaning, Span
-from voice_trainer.phraseology.trade import control_action
 
 SIMILAR_WORDING = 75.0
 """Own words at least this like a call's wording (0..100, RapidFuzz's ratio) are asked for again, with the
@@ -41,25 +42,28 @@ def take_hearing(
     """Give every span of the hearing to a call, or to nobody."""
     seconds = at(hearing.end_seconds - hearing.start_seconds)
     if "paused" in state.clock.reasons:
-        return state, _while_paused(hearing, at_seconds, seconds)
+        return state, _while_paused(state, hearing, at_seconds, seconds)
+    if state.stopped_for:
+        return take_correction(state, hearing, at_seconds)
     if hearing.clarity == "not a call" or hearing.best is None:
         return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="not a call")]
     if hearing.clarity == "unclear":
         return _unclear(state, hearing, at_seconds)
     decisions: list[AnyDecision] = []
-    taken = 0
+    orders, spans = orders_in(state, _without_withdrawn(_best_fitting(state, hearing)), at_seconds)
+    taken = len(orders)
     correcting = False
-    for span in _without_withdrawn(_best_fitting(state, hearing)):
-        if span.kind == "control":
-            decisions += _to_trainer(span, at_seconds)
-            taken += 1
-        elif span.text in CORRECTION_WORDS:
+    for span in spans:
+        if span.text in CORRECTION_WORDS:
             correcting = True
             taken += 1
         else:
             found = _find(state, span, correcting)
             if found is None:
                 decisions.append(_nobodys(state, span, at_seconds))
+                if span.text == STAND_BY:
+                    state = give_time(state, span)
+                    taken += 1
                 continue
             target, meaning = found
             state, accepted = _accept(state, target, span, meaning, at_seconds, correcting)
@@ -68,7 +72,7 @@ def take_hearing(
             taken += 1
     if not taken and (similar := _similar_wording(state, hearing.text)):
         return _ask_again(state, hearing, at_seconds, (similar,), wording=True)
-    return state, decisions
+    return state, decisions + orders
 
 
 def completes_what_is_due(state: MatchState, hearing: Hearing) -> bool:
@@ -82,15 +86,12 @@ def _is_anything_due(state: MatchState) -> bool:
     return not all(flow.finished for _, flow in state.open_flows())
 
 
-def _to_trainer(span: Span, at_seconds: float) -> list[AnyDecision]:
-    actions = [control_action(meaning.phrase, meaning.slots) for meaning in span.meanings]
-    return [ToTrainer(at_seconds=at_seconds, order=action) for action in actions[:1] if action]
-
-
-def _while_paused(hearing: Hearing, at_seconds: float, seconds: float) -> list[AnyDecision]:
+def _while_paused(
+    state: MatchState, hearing: Hearing, at_seconds: float, seconds: float
+) -> list[AnyDecision]:
     """A session that stands still hears only what is said to the trainer."""
     spans = hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
-    orders = [order for span in spans if span.kind == "control" for order in _to_trainer(span, at_seconds)]
+    orders, _ = orders_in(state, spans, at_seconds)
     return orders or [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="while paused")]
 
 
@@ -143,7 +144,8 @@ def _find(state: MatchState, span: Span, correcting: bool) -> tuple[Target, Mean
             due.append(target)
         elif not flow.closed and (target.flow == next_flow or not too_early(state, flow, call)):
             upcoming.append(target)
-    wrong = [t for t in said if state.flows[t.flow].open and state.flows[t.flow].calls[t.call].differences]
+    said = [t for t in said if not state.flows[t.flow].calls[t.call].stopped_for]
+    wrong = [t for t in said if state.flows[t.flow].open and state.flows[t.flow].calls[t.call].wrong]
     for group in [said[::-1], due] if correcting else [due, wrong]:
         if group:
             return _closest(state, span, group)

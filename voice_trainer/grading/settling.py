@@ -60,7 +60,7 @@ def settle_call(
         onset_seconds=at(said.onset_seconds) if said else None,
         late_seconds=judgement.late_seconds,
         reason=reason,
-        remarks=said.remarks if said else (),
+        remarks=(*(said.remarks if said else ()), *call.remarks),
         corrected=said.corrected if said else False,
     )
 
@@ -89,7 +89,11 @@ def _misplaced(flow: FlowState) -> dict[str, str]:
 
 def _judge(state: MatchState, call: CallState, misplaced: dict[str, str]) -> Judgement:
     said = call.said
+    if call.disputed:
+        return Judgement("disputed", "You say that you said it: not counted.")
     if said is None:
+        if call.skipped:
+            return Judgement("missed", "Skipped.")
         if call.unclear:
             return Judgement("unclear", "Something was said here that could not be made out: not counted.")
         if call.asked_for:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
-from voice_trainer.drills.model import Call, Drill, Flow
+from voice_trainer.drills.model import Call, Drill, Flow, Level
 from voice_trainer.grading.listening_clock import ListeningClock
-from voice_trainer.journal.events import Settings
+from voice_trainer.journal.events import Settings, Settled
 from voice_trainer.phraseology.pattern import Difference, Pattern
 
 
@@ -41,7 +41,9 @@ class CallState:
     """One call that the student owes, and what became of it so far.
 
     `asked_for`: it was left out of a readback and the trainer has asked for it. `unclear`: how often
-    something that may have been this call could not be made out.
+    something that may have been this call could not be made out. `stopped_for`: everything stood still for it,
+    so its verdict stays; `remarks` say what came of that. `window_factor`: how much longer or shorter its
+    window is at the level at which its step began.
     """
 
     call: Call
@@ -49,6 +51,11 @@ class CallState:
     said: Said | None = None
     asked_for: bool = False
     unclear: int = 0
+    skipped: bool = False
+    disputed: bool = False
+    stopped_for: bool = False
+    remarks: tuple[str, ...] = ()
+    window_factor: float = 1.0
 
     @property
     def differences(self) -> tuple[Difference, ...]:
@@ -58,7 +65,12 @@ class CallState:
     @property
     def owed(self) -> bool:
         """Required, and not said yet."""
-        return self.said is None and self.call.need == "required"
+        return self.said is None and self.call.need == "required" and not self.disputed
+
+    @property
+    def wrong(self) -> bool:
+        """Said with a wrong value, which the student may still correct."""
+        return bool(self.differences) and not self.stopped_for and not self.disputed
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +99,7 @@ class FlowState:
     @property
     def finished(self) -> bool:
         """Whether all required calls have been said, and rightly."""
-        return not any(call.owed or call.differences for call in self.calls)
+        return not any(call.owed or call.wrong for call in self.calls)
 
     def with_call(self, index: int, call: CallState) -> FlowState:
         """This flow with its call number `index` replaced."""
@@ -101,7 +113,9 @@ class MatchState:
     `speech_onsets` are the beginnings of the utterances that are not understood yet, because the student still
     speaks or the recogniser is at work: nothing after the first of them can be judged. `events` maps each event
     of the flight to the listening second at which it happened first, and `calls_said` counts accepted calls, to
-    order them in time.
+    order them in time. `level` is the one that holds for the steps that begin now. `verdicts` are the last ones on
+    each call, the latest last. `events_before` says of each step that began how many events had happened by then.
+    `stopped_for` are the calls that everything stands still for, by step and name.
     """
 
     drill: Drill
@@ -112,6 +126,10 @@ class MatchState:
     events: tuple[tuple[str, float], ...] = ()
     calls_said: int = 0
     ended: bool = False
+    level: Level = "prompted"
+    verdicts: tuple[Settled, ...] = ()
+    events_before: tuple[tuple[str, int], ...] = ()
+    stopped_for: tuple[tuple[str, str], ...] = ()
 
     def with_flow(self, index: int, flow: FlowState) -> MatchState:
         """This state with flow number `index` replaced."""
@@ -120,6 +138,26 @@ class MatchState:
     def updated(self, step: str, change: Callable[[FlowState], FlowState]) -> MatchState:
         """This state with the flow of `step`, if it has one, put through `change`."""
         return replace(self, flows=tuple(change(f) if f.step == step else f for f in self.flows))
+
+    def flow_of(self, step: str) -> FlowState | None:
+        """The flow of a step, if it has one."""
+        return next((flow for flow in self.flows if flow.step == step), None)
+
+    def with_calls(
+        self, calls: Iterable[tuple[str, str]], change: Callable[[CallState], CallState]
+    ) -> MatchState:
+        """This state with some calls, by step and name, put through `change`."""
+        wanted = frozenset(calls)
+        return replace(
+            self,
+            flows=tuple(
+                replace(
+                    flow,
+                    calls=tuple(change(c) if (flow.step, c.call.call) in wanted else c for c in flow.calls),
+                )
+                for flow in self.flows
+            ),
+        )
 
     def open_flows(self) -> Iterator[tuple[int, FlowState]]:
         """The flows that are open, with their numbers, in the order of the drill."""
@@ -135,4 +173,4 @@ def expect(drill: Drill, settings: Settings) -> MatchState:
         for step in drill.steps
         if step.flow is not None
     )
-    return MatchState(drill, settings, flows)
+    return MatchState(drill, settings, flows, level=settings.level)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from voice_trainer.drills.conditions import is_met
+from voice_trainer.drills.model import Level
 from voice_trainer.grading.state import CallState, FlowState, MatchState
 
 CORRECTION_SECONDS = 4.0
@@ -13,6 +14,9 @@ CORRECTION_SECONDS = 4.0
 READBACK_PAUSE_SECONDS = 2.0
 """The silence after a readback, in which a controller waits for the rest before asking (common practice). It begins
 when the call has been acknowledged: who waits for the tone to end is not slow."""
+
+WINDOW_FACTORS: dict[Level, float] = {"read along": 3.0, "prompted": 1.0, "cold": 1.0, "under load": 0.75}
+"""How much longer or shorter a level makes the windows (ours)."""
 
 
 def first_time(state: MatchState, condition: str) -> float | None:
@@ -32,7 +36,7 @@ def opened_at(state: MatchState, flow: FlowState, call: CallState) -> float | No
 
 def on_time_until(state: MatchState, call: CallState, base_listening: float) -> float:
     """The last moment that is on time for a call whose time runs from `base_listening`."""
-    limit = base_listening + call.call.window.within_seconds
+    limit = base_listening + call.call.window.within_seconds * call.window_factor
     closes = first_time(state, call.call.window.closes) if call.call.window.closes else None
     return limit if closes is None else min(limit, max(closes, base_listening))
 
@@ -52,7 +56,7 @@ def gives_up_at(state: MatchState, flow: FlowState) -> float | None:
     if all(call.call.need != "required" for call in flow.calls):
         owed = [call for call in flow.calls if call.said is None]
     if not owed:
-        wrong = any(call.differences for call in flow.calls)
+        wrong = any(call.wrong for call in flow.calls)
         return flow.base_listening + (CORRECTION_SECONDS if wrong else 0.0)
     return _latest(
         None if base is None else on_time_until(state, call, base) + flow.flow.give_up_seconds
@@ -69,7 +73,8 @@ def asks_for_items_at(flow: FlowState) -> float | None:
     some_owed = any(call.owed for call in flow.calls)
     if not (some_said and some_owed):
         return None
-    return max(flow.base_listening, flow.answered_listening) + READBACK_PAUSE_SECONDS
+    patience = READBACK_PAUSE_SECONDS * max(1.0, *(call.window_factor for call in flow.calls))
+    return max(flow.base_listening, flow.answered_listening) + patience
 
 
 def _latest(moments: Iterable[float | None]) -> float | None:

@@ -13,13 +13,18 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, TypeAdapter
+from pydantic import Field, TypeAdapter, model_validator
 
+from voice_trainer.drills.model import Level
 from voice_trainer.journal.hearing import Frozen, Hearing
 from voice_trainer.journal.personal import Profile
+from voice_trainer.phraseology.orders import TRAINER_NAME
 
 JOURNAL_FORMAT = 1
 """Raised when a reader of the older format could misread a newer journal."""
+
+SLOWEST_PACE, FASTEST_PACE = 0.6, 1.6
+"""Of the trainer's usual rate of speech: slower than this nobody wants to wait, faster nobody can follow."""
 
 
 def at(seconds: float) -> float:
@@ -34,10 +39,25 @@ class Settings(Frozen):
     listening: Literal["half-duplex", "headset"] = "half-duplex"
     input: str = "typed"
     output: str = "none"
-    corrections: Literal["instructor", "none"] = "instructor"
-    """Who puts the aeroplane right after a missed or wrong call: the instructor, or nobody."""
+    mode: Literal["stop and correct", "fly through"] = "stop and correct"
+    """What comes of a wrong or missed call: everything stands still until it is put right, or nothing is said."""
+    level: Level = "prompted"
+    pace: Annotated[float, Field(ge=SLOWEST_PACE, le=FASTEST_PACE)] = 1.0
+    """How fast the trainer speaks, of its usual rate."""
+    trainer_name: str = TRAINER_NAME
+    """What the trainer is called, so that it knows what is said to it."""
+    drills: dict[str, str] = {}
+    """The spoken names of drills that may be started by voice, and the drills' own."""
     most_asks: Annotated[int, Field(ge=0, le=5)] = 1
     """How often an unclear utterance is asked for again."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _of_an_older_journal(cls, data: Any) -> Any:
+        """Once the instructor put the aeroplane right by itself; the grade never depended on it."""
+        if isinstance(data, dict) and "corrections" in data:
+            return {key: value for key, value in data.items() if key != "corrections"}
+        return data
 
 
 class Header(Frozen):
@@ -175,6 +195,65 @@ class SamplesLost(Fact):
     samples: int
 
 
+class PaceChanged(Fact):
+    """The trainer speaks slower or faster from now on, by this much of its usual rate."""
+
+    event: Literal["pace changed"] = "pace changed"
+    pace: float
+
+
+class LevelChanged(Fact):
+    """Another level holds for the steps that begin from now on."""
+
+    event: Literal["level changed"] = "level changed"
+    level: Level
+
+
+class Skipped(Fact):
+    """The student goes on without the rest of a step's calls."""
+
+    event: Literal["skipped"] = "skipped"
+    step: str
+
+
+class Disputed(Fact):
+    """The student says that a call was said, whatever the trainer made of it."""
+
+    event: Literal["disputed"] = "disputed"
+    step: str
+    call: str
+
+
+class Jumped(Fact):
+    """The flight goes on `seconds` later; what happened on the way follows."""
+
+    event: Literal["jumped"] = "jumped"
+    seconds: float
+
+
+class WentBack(Fact):
+    """Flight and flows are again as they were just before a step began; it begins anew."""
+
+    event: Literal["went back"] = "went back"
+    step: str
+
+
+class CorrectionBegan(Fact):
+    """Everything stands still until these calls of a step are put right."""
+
+    event: Literal["correction began"] = "correction began"
+    step: str
+    calls: tuple[str, ...]
+
+
+class CorrectionEnded(Fact):
+    """It goes on: the student has put right what was wrong, or else the instructor has."""
+
+    event: Literal["correction ended"] = "correction ended"
+    step: str
+    by: Literal["student", "instructor"]
+
+
 class Ended(Fact):
     """The session is over."""
 
@@ -269,10 +348,25 @@ class Extra(Decision):
 
 
 class ToTrainer(Decision):
-    """Something said to the trainer itself: freeze, continue, say again, skip, end."""
+    """Something said to the trainer itself: freeze, continue, say again, skip, end.
+
+    `step` and `call` are those that an 'i said' is about, empty where there is nothing to dispute.
+    """
 
     event: Literal["to trainer"] = "to trainer"
     order: str
+    step: str = ""
+    call: str = ""
+
+
+class PutRight(Decision):
+    """A call for which everything stands still was said, and rightly."""
+
+    event: Literal["put right"] = "put right"
+    step: str
+    call: str
+    said: str
+    slots: dict[str, str]
 
 
 AnyFact = (
@@ -291,9 +385,17 @@ AnyFact = (
     | Position
     | Commanded
     | SamplesLost
+    | PaceChanged
+    | LevelChanged
+    | Skipped
+    | Disputed
+    | Jumped
+    | WentBack
+    | CorrectionBegan
+    | CorrectionEnded
     | Ended
 )
-AnyDecision = Accepted | AskAgain | AskFor | Settled | FlowClosed | Critical | Extra | ToTrainer
+AnyDecision = Accepted | AskAgain | AskFor | Settled | FlowClosed | Critical | Extra | ToTrainer | PutRight
 AnyRecord = Annotated[Header | AnyFact | AnyDecision, Field(discriminator="event")]
 
 _RECORD: TypeAdapter[Header | AnyFact | AnyDecision] = TypeAdapter(AnyRecord)
@@ -307,6 +409,11 @@ def to_line(record: Header | AnyFact | AnyDecision) -> str:
 def from_line(line: str | bytes) -> Header | AnyFact | AnyDecision:
     """The record of one line. Raises ValueError (pydantic's) when the line is not one."""
     return _RECORD.validate_json(line)
+
+
+def is_by_the_student(reason: str) -> bool:
+    """Whether a session that `Ended` so was broken off by the student: what was not reached is not missed."""
+    return reason in ("by the student", "again") or reason.startswith("start ")
 
 
 def is_decision(record: object) -> bool:

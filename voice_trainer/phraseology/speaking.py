@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable
 
 from voice_trainer.phraseology.normaliser import PHRASES
+from voice_trainer.phraseology.numerals import cardinal_words, spoken_digits
 from voice_trainer.phraseology.pattern_text import Place, place_in, read_slot
 from voice_trainer.phraseology.slots import Region, UnknownSlotTypeError, slot_type
 
@@ -60,3 +61,29 @@ def spoken_text(text: str, region: Region = "faa", *, line: int = 1, column: int
         out.append(words[0].upper() + words[1:] if kind.label in ("callsign", "fix") else words)
     out.append(text[at:])
     return "".join(out)
+
+
+def read_out(text: str) -> str:
+    """A sentence written to be read ('333 less 45 is 288; fly at 2,600.') as it is spoken aloud.
+
+    Three digits are said one by one, as headings are; whole hundreds as altitudes; what stands in parentheses, a
+    source mostly, is left out.
+    """
+    return _FIGURES.sub(lambda figures: " ".join(_figures(figures[0])), _ASIDE.sub("", text))
+
+
+_ASIDE = re.compile(r"\s*\([^()]*\)")
+_FIGURES = re.compile(r"\d+(?:,\d{3})*(?:\.\d+)?")
+
+
+def _figures(text: str) -> tuple[str, ...]:
+    whole, _, fraction = text.replace(",", "").partition(".")
+    if fraction:
+        return (*spoken_digits(whole), "point", *spoken_digits(fraction))
+    if len(whole) <= 2 and not whole.startswith("0"):
+        return cardinal_words(int(whole))
+    thousands, hundreds = divmod(int(whole), 1000)
+    if len(whole) in (4, 5) and hundreds % 100 == 0:
+        rest = (*cardinal_words(hundreds // 100), "hundred") if hundreds else ()
+        return (*spoken_digits(str(thousands)), "thousand", *rest)
+    return spoken_digits(whole)

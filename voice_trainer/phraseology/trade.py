@@ -1,12 +1,10 @@
-"""Common sentences of the trade that belong to no drill, and phrases said to the trainer itself.
+"""Common sentences of the trade that belong to no drill.
 
 They are listened for in every drill, so that 'stand by' or 'say again' is understood as what it is and never
 forced into the nearest call.
 """
 
 from __future__ import annotations
-
-from collections.abc import Mapping
 
 from voice_trainer.phraseology.grammar import Phrase
 from voice_trainer.phraseology.pattern import compile_pattern
@@ -81,38 +79,7 @@ TRADE: tuple[str, ...] = (
     "your controls",
 )
 
-CONTROL: dict[str, str] = {
-    # Ours: behind the trainer's name, so that no sentence of the trade is taken for one of them.
-    "freeze": "freeze",
-    "continue": "(continue | resume)",
-    "say again": "say again",
-    "end": "(end | stop)",
-}
-"""What the trainer can be told to do, and the words for it."""
-
 
 def trade_phrases(region: Region = "faa") -> tuple[Phrase, ...]:
     """The common sentences as phrases of kind 'trade'."""
     return tuple(Phrase(compile_pattern(text, region=region), "trade") for text in TRADE)
-
-
-def control_phrases(name: str = "trainer", region: Region = "faa") -> tuple[Phrase, ...]:
-    """The phrases said to the trainer, which goes by `name` ('trainer, freeze'), of kind 'control'.
-
-    Raises PatternError for a name that can't be spoken.
-    """
-    return tuple(
-        Phrase(compile_pattern(f"{name} {text}", region=region), "control") for text in CONTROL.values()
-    )
-
-
-def control_action(phrase: str, slots: Mapping[str, str], name: str = "trainer") -> str | None:
-    """What a heard control phrase asks for, a key of `CONTROL`; None for what is no such phrase.
-
-    `phrase` and `slots` are those of the hearing's meaning: 'trainer, start' is no 'trainer, stop'.
-    """
-    for action, text in CONTROL.items():
-        pattern = compile_pattern(f"{name} {text}")
-        if pattern.phrase == phrase:
-            return None if pattern.differences(slots) else action
-    return None

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypedDict
 
 from voice_trainer.drills.model import Drill
 from voice_trainer.flight.commands import CommandError
+from voice_trainer.flight.conditions import matches
+from voice_trainer.flight.courses import text
 from voice_trainer.flight.flight import Flight, FlownEvent
 from voice_trainer.flight.profile import profile_named
 from voice_trainer.flight.wind import Wind
+
+FARTHEST_JUMP_SECONDS = 900
+"""How far ahead the next event is looked for."""
+
+BEFORE_AN_EVENT_SECONDS = 3.0
+"""A jump ends this much before the event, so that it is seen to come."""
 
 
 class PositionFields(TypedDict):
@@ -25,9 +33,13 @@ class PositionFields(TypedDict):
 
 @dataclass(slots=True)
 class Airborne:
-    """A flight that goes on. Times are running seconds: the session's, less its pauses."""
+    """A flight that goes on. Times are running seconds: the session's, less its pauses.
+
+    The flight's own time is that less `_ahead_seconds`: it leaps when the flight jumps ahead or goes back.
+    """
 
     flight: Flight
+    _ahead_seconds: float = 0.0
 
     @classmethod
     def of(cls, drill: Drill) -> Airborne | None:
@@ -51,13 +63,51 @@ class Airborne:
 
     def advance(self, to_seconds: float) -> tuple[FlownEvent, ...]:
         """Fly on, and say what happened on the way."""
-        self.flight, events = self.flight.advance(to_seconds)
-        return events
+        self.flight, events = self.flight.advance(to_seconds - self._ahead_seconds)
+        return tuple(replace(event, at_seconds=event.at_seconds + self._ahead_seconds) for event in events)
+
+    def return_to(self, flight: Flight, running_seconds: float) -> None:
+        """Go on from an earlier moment, as if it were now; the panel's clock reads what it read then."""
+        self.flight = flight
+        self._ahead_seconds = running_seconds - flight.state.seconds
+
+    def jump(
+        self, until: frozenset[str], running_seconds: float
+    ) -> tuple[float, tuple[FlownEvent, ...]] | None:
+        """Leave out what lies before the next event that one of the conditions `until` waits for.
+
+        Returns the seconds left out and what happened in them; None where no such event comes soon, or it is
+        about to come anyway. The panel's clock goes on meanwhile.
+        """
+        began = self.flight.state.seconds
+        target = self._time_of_next(until)
+        if target is None or target - BEFORE_AN_EVENT_SECONDS <= began:
+            return None
+        flight, events = self.flight.advance(target - BEFORE_AN_EVENT_SECONDS)
+        self.return_to(flight, running_seconds)
+        return flight.state.seconds - began, events
+
+    def _time_of_next(self, until: frozenset[str]) -> float | None:
+        flight = self.flight
+        began = flight.state.seconds
+        for seconds in range(1, FARTHEST_JUMP_SECONDS + 1):
+            flight, events = flight.advance(began + seconds)
+            for event in events:
+                if any(matches(condition, event.name) for condition in until):
+                    return event.at_seconds
+        return None
+
+    def panel(self) -> dict[str, str]:
+        """What the instruments show, with 'radial' (three digits) and 'distance' (miles and a tenth)."""
+        state, vor = self.flight.state, self.flight.vor
+        place = state.east_nm, state.north_nm
+        where = {"radial": text(vor.radial_degrees(*place)), "distance": f"{vor.distance_nm(*place):.1f}"}
+        return self.flight.panel() | where
 
     def do(self, verb: str, slots: Mapping[str, str], at_seconds: float) -> bool:
         """Do what was said. False where it was said without the value that it needs: nothing is done then."""
         try:
-            self.flight = self.flight.do(verb, slots, at_seconds)
+            self.flight = self.flight.do(verb, slots, at_seconds - self._ahead_seconds)
         except CommandError:
             return False
         return True

@@ -12,11 +12,15 @@ Tone = Literal["listening", "heard", "say again"]
 
 @dataclass(frozen=True, slots=True)
 class Speak:
-    """Say `text` with the voice of `speaker`; report CueStarted and CueEnded under the name `cue`."""
+    """Say `text` with the voice of `speaker`; report CueStarted and CueEnded under the name `cue`.
+
+    `pace` is the rate of speech, of the speaker's usual one.
+    """
 
     cue: str
     speaker: Speaker
     text: str
+    pace: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,70 +8,80 @@ Theory of operation
    taken in first;
 2. the matcher takes the fact in, and decides;
 3. decisions are acted upon: a call that was accepted is done by the aeroplane, what could not be made out is
-   asked for again, what was left out is asked for, a flow that is closed settles its step;
-4. steps whose condition has come true begin;
-5. whoever waits for the floor gets it when it is free.
+   asked for again, what was left out is asked for, a flow that is closed settles its step, an order is obeyed;
+4. in 'stop and correct' everything stands still for a wrong or missed call, until it is put right;
+5. steps whose condition has come true begin;
+6. whoever waits for the floor gets it when it is free.
+
+What an order does to the grade is a fact of its own (`Skipped`, `Disputed`, `WentBack`, ...), so that a replay, which
+sees no sequencer, comes to the same.
 
 `Outcome.records` are to be written to the journal in their order, before the commands are carried out. The
-clock that steps and flight run on is the session's, less its pauses.
+clock that steps and flight run on is the session's, less the stretches in which everything stands still.
 """
 
 from __future__ import annotations
 
-from collections import deque
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import get_args
 
-from voice_trainer.drills.model import Call, Drill
-from voice_trainer.grading.matcher import Tick, match, question_about
-from voice_trainer.grading.state import MatchState, expect
+from voice_trainer.drills.cue_names import question_about, read_along, repeated
+from voice_trainer.drills.model import Call, Drill, Level
+from voice_trainer.flight.flight import Flight
+from voice_trainer.grading.interventions import STAND_BY
+from voice_trainer.grading.matcher import Tick, match
+from voice_trainer.grading.settling import settle_call
+from voice_trainer.grading.state import CallState, FlowState, MatchState, expect
 from voice_trainer.journal.events import (
+    FASTEST_PACE,
+    SLOWEST_PACE,
     Accepted,
     AnyDecision,
     AnyFact,
     AskAgain,
     AskFor,
     Commanded,
+    CorrectionBegan,
+    CorrectionEnded,
     CueEnded,
+    Disputed,
     Ended,
     Extra,
     FlowClosed,
     Flown,
+    Jumped,
+    LevelChanged,
+    PaceChanged,
     Paused,
     Position,
+    PutRight,
     Resumed,
     Settings,
     Settled,
+    Skipped,
     StepBegan,
     ToTrainer,
+    WentBack,
     at,
 )
-from voice_trainer.phraseology.nodes import slots_of
-from voice_trainer.phraseology.opposites import TYPES as OPPOSITES
-from voice_trainer.phraseology.slots import slot_type
+from voice_trainer.sequencing import answers
 from voice_trainer.sequencing.airborne import Airborne
 from voice_trainer.sequencing.commands import Command, FallSilent, Finish, Sound, Speak, Tone
-from voice_trainer.sequencing.floor import CueGiven, Floor, Student
+from voice_trainer.sequencing.floor import CueGiven, Floor, Student, Trainer
+from voice_trainer.sequencing.load import CHATTER, load_of
+from voice_trainer.sequencing.running_clock import RunningClock
 from voice_trainer.sequencing.steps import StepRunner
+from voice_trainer.sequencing.stops import PAUSE_SECONDS, Stops
+from voice_trainer.sequencing.waiting import WaitingLines
 
 LEAST_POSITION_INTERVAL_SECONDS = 1.0
 
-SAY_AGAIN = "Say again."
+PACE_STEP = 1.2
+"""'Slower' and 'faster' change the rate of speech by this factor."""
 
-
-def put_right(drill: Drill, call: Call) -> tuple[dict[str, str], str]:
-    """What the instructor does in place of a call, as values, and says meanwhile.
-
-    It turns the shorter way: the student's aeroplane may be anywhere by now.
-    """
-    pattern = drill.pattern(call)
-    values = {key: value for key, value in pattern.expected.items() if key not in OPPOSITES}
-    types = {slot.key: slot.type for slot in slots_of(pattern.node)}
-    said = " ".join(
-        word
-        for key, value in values.items()
-        for word in (types[key], *slot_type(types[key]).words(value, drill.region))
-    )
-    return values, f"Corrected: {said or f'{call.does} started'}."
+ANSWER = "answer"
+CORRECTION = "correction: "
+"""Cue names of what the trainer says when it is spoken to, and when it corrects."""
 
 
 @dataclass(slots=True)
@@ -92,24 +102,29 @@ class Sequencer:
         self.floor = Floor()
         self.state: MatchState = expect(drill, settings)
         self.airborne = Airborne.of(drill)
+        self.pace = settings.pace
+        self._clock = RunningClock()
         self._steps = StepRunner(drill)
-        self._waiting: deque[tuple[Speak, bool]] = deque()
+        self._waiting = WaitingLines()
+        self._stops = Stops()
+        self._flight_before: dict[str, Flight | None] = {}
+        self._read_along: set[tuple[str, str]] = set()
+        self._load = list(load_of(drill, settings.seed))
         self._last_spoken: Speak | None = None
-        self._paused_since: float | None = None
-        self._paused_total = 0.0
+        self._last_from_controller: Speak | None = None
+        self._speaking: Speak | None = None
         self._next_position = 0.0
         self._silencing = False
         self._over = False
 
     @property
     def paused(self) -> bool:
-        """Whether the session stands still."""
-        return self._paused_since is not None
+        """Whether the session is frozen."""
+        return "paused" in self._clock.reasons
 
     def running_seconds(self, session_seconds: float) -> float:
-        """Session time less the pauses so far."""
-        until = session_seconds if self._paused_since is None else self._paused_since
-        return until - self._paused_total
+        """Session time less what stood still so far."""
+        return self._clock.reading(session_seconds)
 
     def receive(self, event: AnyFact | Tick) -> Outcome:
         """Take one event in. Raises IllegalEventError for one that can't happen now."""
@@ -122,8 +137,10 @@ class Sequencer:
         if isinstance(event, Ended):
             self._over = True
             return outcome
-        if not self.paused:
+        self._stop_and_correct(now, outcome)
+        if not self._clock.stands_still:
             self._begin_steps(now, outcome)
+            self._help(now)
         self._give_floor(outcome)
         self._finish_when_done(now, outcome)
         return outcome
@@ -134,13 +151,17 @@ class Sequencer:
             self.floor = self.floor.after(event)
             outcome.records.append(event)
         match event:
-            case Paused():
-                self._paused_since = event.at_seconds if self._paused_since is None else self._paused_since
-            case Resumed() if self._paused_since is not None:
-                self._paused_total += event.at_seconds - self._paused_since
-                self._paused_since = None
-            case CueEnded(cue=cue):
-                self._settle_step_without_flow(cue)
+            case Paused(at_seconds=now):
+                self._clock.stop("paused", now)
+            case Resumed(at_seconds=now):
+                self._clock.start("paused", now)
+                self._stops.explained(now)
+            case CorrectionBegan(at_seconds=now):
+                self._clock.stop("correction", now)
+            case CorrectionEnded(at_seconds=now):
+                self._clock.start("correction", now)
+            case CueEnded():
+                self._cue_ended(event)
             case Flown(name=name):
                 self._steps.note_flown(name)
             case _:
@@ -150,28 +171,53 @@ class Sequencer:
         for decision in decisions:
             self._act(decision, event, outcome)
 
+    def _cue_ended(self, event: CueEnded) -> None:
+        cue, cut_short = event.cue, self._speaking
+        self._speaking = None
+        if not event.complete and self._silencing and cut_short is not None and cut_short.cue != CHATTER:
+            # What an urgent cue cut short is said again behind it: the student has not heard it.
+            self._waiting.add(replace(cut_short, cue=repeated(cut_short.cue)), first=True)
+        if cue.startswith(CORRECTION) and not self.paused:
+            self._stops.explained(event.at_seconds)
+        if any(step.step == cue and step.flow is None for step in self.drill.steps):
+            self._steps.note_settled(cue)
+
     def _act(self, decision: AnyDecision, event: AnyFact | Tick, outcome: Outcome) -> None:
         now = event.at_seconds
         match decision:
-            case Accepted():
+            case Accepted(step=step, call=call):
                 self._sound("heard", outcome)
-                call = self._call(decision.step, decision.call)
-                self._command(call, decision.slots, "student", now, outcome)
+                self._command(self._call(step, call).call, decision.slots, "student", now, outcome)
+                self._mind_the_value(step, call, now)
             case AskAgain(step=step):
                 self._sound("say again", outcome)
-                self._ask(step, SAY_AGAIN)
+                self._ask(step, answers.SAY_AGAIN)
             case AskFor(step=step, text=text):
                 self._ask(step, text)
-            case Settled(verdict="missed" | "wrong value") if not isinstance(event, Ended):
-                self._put_right(decision, now, outcome)
+            case Settled(verdict="missed" | "wrong value") if not isinstance(event, Ended | Skipped):
+                self._want_right(decision.step, decision.call, now)
             case FlowClosed(step=step):
                 self._steps.note_settled(step)
-            case ToTrainer(order=order):
-                self._obey(order, now, outcome)
-            case Extra(said="say again"):
-                self._say_again()
+            case PutRight(step=step, call=call):
+                self._sound("heard", outcome)
+                self._command(self._call(step, call).call, decision.slots, "student", now, outcome)
+                self._stops.no_longer(step, call)
+            case ToTrainer():
+                self._obey(decision, now, outcome)
+            case Extra(said=said):
+                self._answer_the_radio(said, outcome)
             case _:
                 pass
+
+    def _answer_the_radio(self, said: str, outcome: Outcome) -> None:
+        """What is said to the controller or the aeroplane, and belongs to no call."""
+        if said.startswith("say again"):
+            self._repeat(self._last_from_controller or self._last_spoken)
+        elif said == STAND_BY:
+            self._sound("heard", outcome)
+        elif said in answers.PANEL_QUESTIONS and self.airborne is not None:
+            text = answers.panel_answer(said, self.airborne.panel(), self.drill.region)
+            self._waiting.add(Speak(ANSWER, "aeroplane", text), first=True)
 
     def _sound(self, tone: Tone, outcome: Outcome) -> None:
         """A tone, but never into what the student says."""
@@ -187,49 +233,171 @@ class Sequencer:
         if self.airborne.do(record.verb, record.slots, self.running_seconds(now)):
             outcome.records.append(record)
 
-    def _put_right(self, settled: Settled, now: float, outcome: Outcome) -> None:
-        """The instructor does what was left undone, so that the rest of the drill makes sense."""
-        call = self._call(settled.step, settled.call)
-        if self.airborne is None or call.does is None or self.settings.corrections == "none":
-            return
-        values, text = put_right(self.drill, call)
-        self._command(call, values, "instructor", now, outcome)
-        name = f"put right: {settled.step}, {settled.call}"
-        self._waiting.append((Speak(name, "instructor", text), False))
-
     def _ask(self, step: str, text: str) -> None:
         cue = self.drill.step_named(step).cue
-        speaker = cue.speaker if cue and text != SAY_AGAIN else "instructor"
-        question = Speak(question_about(step), speaker, text)
-        waiting = next((i for i, (speak, _) in enumerate(self._waiting) if speak.cue == question.cue), None)
-        if waiting is None:
-            self._waiting.append((question, False))
-        else:  # several items left out of one readback are one question
-            earlier = self._waiting[waiting][0]
-            joined = Speak(question.cue, speaker, f"{earlier.text.rstrip('.')}, {text}")
-            self._waiting[waiting] = (joined, False)
+        speaker = cue.speaker if cue and text != answers.SAY_AGAIN else "instructor"
+        self._waiting.ask(Speak(question_about(step), speaker, text))
 
-    def _say_again(self) -> None:
-        if self._last_spoken is not None:
-            last = self._last_spoken
-            name = last.cue if last.cue.startswith("again: ") else f"again: {last.cue}"
-            self._waiting.append((Speak(name, last.speaker, last.text), False))
+    def _repeat(self, speak: Speak | None) -> None:
+        if speak is not None:
+            self._waiting.add(replace(speak, cue=repeated(speak.cue)), always=True, first=True)
 
-    def _obey(self, order: str, now: float, outcome: Outcome) -> None:
-        match order:
+    def _answer(self, text: str) -> None:
+        self._waiting.add(Speak(ANSWER, "instructor", text), always=True, first=True)
+
+    # Orders.
+
+    def _obey(self, said: ToTrainer, now: float, outcome: Outcome) -> None:
+        match said.order:
             case "freeze" if not self.paused:
                 self._take(Paused(at_seconds=at(now), reason="asked by the student"), outcome)
             case "continue" if self.paused:
                 self._take(Resumed(at_seconds=at(now)), outcome)
             case "say again":
-                self._say_again()
+                self._repeat(self._last_spoken)
+            case "slower" | "faster" as order:
+                factor = PACE_STEP if order == "faster" else 1 / PACE_STEP
+                self.pace = round(min(FASTEST_PACE, max(SLOWEST_PACE, self.pace * factor)), 3)
+                self._take(PaceChanged(at_seconds=at(now), pace=self.pace), outcome)
+                self._answer(f"{order.capitalize()}.")
+            case order if order in get_args(Level):
+                self._take(LevelChanged.model_validate({"at_seconds": at(now), "level": order}), outcome)
+                self._answer(f"{order.capitalize()}.")
+            case "skip":
+                self._skip(now, outcome)
+            case "next event":
+                self._jump(now, outcome)
+            case "back":
+                self._go_back(now, outcome)
+            case "what did i miss":
+                self._answer(answers.what_was_missed(self._faults(now)))
+            case "i said":
+                self._dispute(said, now, outcome)
             case "end":
                 outcome.commands.append(Finish("by the student"))
+            case "again":
+                outcome.commands.append(Finish("again"))
+            case order if order.startswith("start "):
+                outcome.commands.append(Finish(order))
             case _:
                 pass
 
+    def _skip(self, now: float, outcome: Outcome) -> None:
+        if self._stops.step is not None:
+            self._end_correction("instructor", now, outcome)
+        flow = next((flow for _, flow in self.state.open_flows()), None)
+        if flow is not None:
+            self._waiting.drop_about(flow.step)
+            self._take(Skipped(at_seconds=at(now), step=flow.step), outcome)
+            self._sound("heard", outcome)
+
+    def _jump(self, now: float, outcome: Outcome) -> None:
+        """Fly ahead to where the next step is about to begin, but no window may close on the way."""
+        wanted = self._steps.waits_for()
+        if wanted is None or self.airborne is None:
+            self._answer(answers.NO_NEXT_EVENT)
+            return
+        next_step = self._steps.next_step
+        closes = {
+            call.call.window.closes
+            for flow in self.state.flows
+            if flow.open or (next_step is not None and flow.step == next_step.step and not flow.closed)
+            for call in flow.calls
+            if call.said is None and call.call.window.closes is not None
+        }
+        jumped = self.airborne.jump(frozenset({wanted, *closes}), self.running_seconds(now))
+        if jumped is None:
+            self._answer(answers.NO_NEXT_EVENT)
+            return
+        seconds, events = jumped
+        self._take(Jumped(at_seconds=at(now), seconds=round(seconds, 1)), outcome)
+        for flown in events:
+            self._take(Flown(at_seconds=at(now), name=flown.name, values=dict(flown.values)), outcome)
+        outcome.records.append(Position(at_seconds=at(now), **self.airborne.position()))
+        self._sound("heard", outcome)
+
+    def _go_back(self, now: float, outcome: Outcome) -> None:
+        step = self._steps.last_begun()
+        if step is None:
+            self._answer(answers.NO_WAY_BACK)
+            return
+        self._take(WentBack(at_seconds=at(now), step=step.step), outcome)
+        self._clock.start("correction", now)
+        self._stops.forget()
+        self._waiting.clear()
+        self._read_along.clear()
+        if self.floor.trainer is not Trainer.SILENT:
+            outcome.commands.append(FallSilent())
+        running = self.running_seconds(now)
+        flight = self._flight_before[step.step]
+        if self.airborne is not None and flight is not None:
+            self.airborne.return_to(flight, running)
+        self._steps.go_back(step.step, running)
+        self._sound("heard", outcome)
+
+    def _dispute(self, said: ToTrainer, now: float, outcome: Outcome) -> None:
+        if not said.step:
+            self._answer(answers.NOTHING_TO_DISPUTE)
+            return
+        self._take(Disputed(at_seconds=at(now), step=said.step, call=said.call), outcome)
+        self._stops.no_longer(said.step, said.call)
+        self._answer(f"Disputed: {said.call}.")
+
+    def _faults(self, now: float) -> list[Settled]:
+        """The last verdicts, with those of wrong values that may still be corrected."""
+        flows = [flow for _, flow in self.state.open_flows()]
+        wrong = [self._verdict(f.step, c.call.call, now) for f in flows for c in f.calls if c.wrong]
+        return [*self.state.verdicts, *wrong]
+
+    # Stop and correct.
+
+    def _mind_the_value(self, step: str, call: str, now: float) -> None:
+        if self._call(step, call).wrong:
+            self._want_right(step, call, now + PAUSE_SECONDS)
+        else:
+            self._stops.no_longer(step, call)
+
+    def _want_right(self, step: str, call: str, not_before: float) -> None:
+        state = self._call(step, call)
+        stops = self.settings.mode == "stop and correct" and not state.stopped_for
+        if stops and state.call.need == "required":
+            self._stops.want(step, call, not_before)
+
+    def _stop_and_correct(self, now: float, outcome: Outcome) -> None:
+        if self.paused or self.floor != Floor():
+            return
+        if self._stops.is_over(now):
+            self._end_correction("instructor" if self._stops.owed else "student", now, outcome)
+        due = self._stops.due(now)
+        if due is None:
+            return
+        step, calls = due
+        text = answers.correction([self._verdict(step, call, now) for call in calls])
+        self._stops.begin(step, calls)
+        self._take(CorrectionBegan(at_seconds=at(now), step=step, calls=calls), outcome)
+        self._waiting.drop_about(step)
+        self._waiting.add(Speak(f"{CORRECTION}{step}", "instructor", text), always=True, first=True)
+
+    def _end_correction(self, by: str, now: float, outcome: Outcome) -> None:
+        """Go on. What the student did not put right is done by the instructor, so that the drill makes sense."""
+        step, owed = self._stops.step, list(self._stops.owed)
+        self._stops.end()
+        self._take(CorrectionEnded.model_validate({"at_seconds": at(now), "step": step, "by": by}), outcome)
+        for call in owed:
+            undone = self._call(step or "", call).call
+            values = answers.values_to_put_right(self.drill, undone)
+            self._command(undone, values, "instructor", now, outcome)
+        if owed:
+            self._waiting.add(Speak(ANSWER, "instructor", answers.GOING_ON), always=True, first=True)
+
+    def _verdict(self, step: str, call: str, now: float) -> Settled:
+        """What a call would be graded as now."""
+        return settle_call(self.state, self._flow(step), self._call(step, call), now)
+
+    # Time.
+
     def _fly(self, now: float, outcome: Outcome) -> None:
-        if self.airborne is None or self.paused:
+        if self.airborne is None or self._clock.stands_still:
             return
         running = self.running_seconds(now)
         offset = now - running
@@ -244,41 +412,71 @@ class Sequencer:
 
     def _begin_steps(self, now: float, outcome: Outcome) -> None:
         while (step := self._steps.due(self.running_seconds(now))) is not None:
+            self._flight_before[step.step] = self.airborne.flight if self.airborne else None
             self._take(StepBegan(at_seconds=at(now), step=step.step), outcome)
-            if step.cue is not None:
+            if step.cue is None:
+                is_spoken = False
+            else:
+                is_spoken = not step.cue.is_silent(self.state.level)
                 speak = Speak(step.step, step.cue.speaker, self.drill.spoken(step.cue))
-                self._waiting.append((speak, step.cue.urgent))
-            elif step.flow is None:
+                if is_spoken:
+                    self._waiting.add(speak, urgent=step.cue.urgent)
+                else:
+                    self._last_spoken = speak
+            if step.flow is None and not is_spoken:
                 self._steps.note_settled(step.step)
 
-    def _settle_step_without_flow(self, cue: str) -> None:
-        if any(step.step == cue and step.flow is None for step in self.drill.steps):
-            self._steps.note_settled(cue)
+    def _help(self, now: float) -> None:
+        """What the level adds: calls read along before the student says them, or talk that is none of theirs."""
+        running = self.running_seconds(now)
+        level = self.state.level
+        while self._load and self._load[0][0] <= running:
+            _, chatter = self._load.pop(0)
+            if level == "under load" and not self._waiting:
+                self._waiting.add(chatter)
+        if level != "read along" or self._waiting or self.floor != Floor():
+            return
+        for _, flow in self.state.open_flows():
+            owed = next((call.call for call in flow.calls if call.owed), None)
+            if flow.base_listening is None or owed is None:
+                continue
+            if (flow.step, owed.call) not in self._read_along:
+                self._read_along.add((flow.step, owed.call))
+                text = answers.to_read_along(self.drill, owed)
+                self._waiting.add(Speak(read_along(flow.step), "instructor", text))
+            return
 
     def _give_floor(self, outcome: Outcome) -> None:
-        if not self._waiting or (self.paused and not self._waiting[0][1]):
+        line = self._waiting.next_line(standing_still=self._clock.stands_still)
+        if line is None:
             return
-        urgent = next((entry for entry in self._waiting if entry[1]), None)
-        if urgent is not None and not self.floor.is_free_for(urgent=True):
+        if line.urgent and not self.floor.is_free_for(urgent=True):
             if not self._silencing:
                 outcome.commands.append(FallSilent())
                 self._silencing = True
             return
-        entry = urgent or self._waiting[0]
-        if self.floor.is_free_for(urgent=entry[1]):
-            self._waiting.remove(entry)
+        if self.floor.is_free_for(urgent=line.urgent):
+            self._waiting.take(line)
             self._silencing = False
             self.floor = self.floor.after(CueGiven())
-            self._last_spoken = entry[0]
-            outcome.commands.append(entry[0])
+            speak = replace(line.speak, pace=self.pace)
+            self._speaking = speak
+            if speak.cue != CHATTER:
+                self._last_spoken = speak
+                if speak.speaker == "controller":
+                    self._last_from_controller = speak
+            outcome.commands.append(speak)
 
     def _finish_when_done(self, now: float, outcome: Outcome) -> None:
         if self.running_seconds(now) >= self.drill.limit_seconds:
             outcome.commands.append(Finish("time limit"))
-        elif self._steps.all_settled and not self._waiting and self.floor == Floor():
+        elif self._steps.all_settled and not self._waiting and not self._stops and self.floor == Floor():
             outcome.commands.append(Finish("finished"))
 
-    def _call(self, step: str, call: str) -> Call:
-        flow = self.drill.step_named(step).flow
+    def _flow(self, step: str) -> FlowState:
+        flow = self.state.flow_of(step)
         assert flow is not None
-        return next(c for c in flow.calls if c.call == call)
+        return flow
+
+    def _call(self, step: str, call: str) -> CallState:
+        return next(c for c in self._flow(step).calls if c.call.call == call)

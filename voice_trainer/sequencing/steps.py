@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from voice_trainer.drills.conditions import is_met
+from voice_trainer.drills.conditions import OF_THE_DRILL, is_met
 from voice_trainer.drills.model import Drill, Step
 
 
@@ -39,6 +39,25 @@ class StepRunner:
     def note_settled(self, step: str) -> None:
         """A step's flow is closed (or it has none and its cue is over)."""
         self.settled.add(step)
+
+    def last_begun(self) -> Step | None:
+        """The last step that began with an event of the flight; before the first of these, the last that began."""
+        begun = self.drill.steps[: self.next_index]
+        flown = [step for step in begun if step.when not in OF_THE_DRILL]
+        return next(reversed(flown or begun), None)
+
+    def waits_for(self) -> str | None:
+        """The event of the flight that the next step which needs one waits for."""
+        later = self.drill.steps[self.next_index :]
+        return next((step.when for step in later if step.when not in OF_THE_DRILL), None)
+
+    def go_back(self, step: str, running_seconds: float) -> None:
+        """Begin again with `step`, at once."""
+        names = [each.step for each in self.drill.steps]
+        self.next_index = names.index(step)
+        self.settled -= set(names[self.next_index :])
+        self._events_since.clear()
+        self._due_at = running_seconds
 
     def due(self, running_seconds: float) -> Step | None:
         """The step that begins now, if one does."""

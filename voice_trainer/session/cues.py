@@ -1,22 +1,20 @@
-"""All that the trainer can say in a drill, known beforehand, in the order in which it may be needed."""
+"""What the trainer can say in a drill, as far as it is known beforehand, in the order in which it may be needed."""
 
 from __future__ import annotations
 
 from voice_trainer.drills.model import Drill
-from voice_trainer.sequencing.sequencer import SAY_AGAIN, put_right
+from voice_trainer.sequencing.answers import FIXED_LINES
 from voice_trainer.voices.casting import Role
 
 
 def cues_of(drill: Drill) -> list[tuple[Role, str]]:
-    """Speaker and text of every cue, then of the questions and corrections that may follow. Raises PatternError."""
+    """Speaker and text of every cue, then of the questions that may follow. Raises PatternError."""
     lines: list[tuple[Role, str]] = [
         (step.cue.speaker, drill.spoken(step.cue)) for step in drill.steps if step.cue is not None
     ]
-    lines.append(("instructor", SAY_AGAIN))
+    lines += [("instructor", text) for text in FIXED_LINES]
     for step in drill.steps:
         for call in step.flow.calls if step.flow else ():
             if call.ask and step.cue:
                 lines.append((step.cue.speaker, call.ask))
-            if call.does:
-                lines.append(("instructor", put_right(drill, call)[1]))
     return lines

@@ -50,7 +50,9 @@ class Mouth:
 
     def speak(self, speak: Speak) -> None:
         """Say a cue, after what is already waiting."""
-        self._queue.append(_Waiting(speak.cue, self._booth.clip(speak.speaker, speak.text), speak))
+        self._queue.append(
+            _Waiting(speak.cue, self._booth.clip(speak.speaker, speak.text, speak.pace), speak)
+        )
         self._play_next()
 
     def sound(self, name: Tone) -> None:

@@ -53,12 +53,14 @@ class Made:
 @dataclass(frozen=True, slots=True)
 class Performance:
     """The lines of every step that has calls, the mistakes in them, and the words of every call when it is asked
-    for: the right ones, but where a value is said wrong, it is said wrong again.
+    for: the right ones, but where a value is said wrong, it is said wrong again. `right_words` are always right: what
+    is said when the trainer has said it before.
     """
 
     lines: dict[str, tuple[Line, ...]]
     mistakes: tuple[Made, ...]
     words: dict[tuple[str, str], str]
+    right_words: dict[tuple[str, str], str]
 
 
 def perform(
@@ -89,8 +91,9 @@ def perform(
             step, calls = rng.choice(places)
             taken |= {(step.step, call) for call in calls}
             made.append(_make(drill, mistake, step, calls, lines[step.step], rng))
+    right = dict(answers)
     answers |= {(step, line.call): line.text for step, said in lines.items() for line in said}
-    return Performance({step: tuple(said) for step, said in lines.items()}, tuple(made), answers)
+    return Performance({step: tuple(said) for step, said in lines.items()}, tuple(made), answers, right)
 
 
 def _flows(drill: Drill) -> list[tuple[Step, Flow]]:

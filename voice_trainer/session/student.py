@@ -3,7 +3,7 @@
 It is a stand-in for a person without a microphone, and the way in which the whole chain is tested: what it
 says goes through endpointing, recognition, matching and grading like anybody's voice. Nothing is handed over
 as text. It behaves as a polite person does: it holds its tongue while the trainer speaks, repeats what was
-not understood, and answers what it is asked for.
+not understood, answers what it is asked for, and says rightly what the trainer stopped it for.
 """
 
 from __future__ import annotations
@@ -13,16 +13,18 @@ from collections.abc import Callable
 
 from voice_trainer.audio.ports import Samples
 from voice_trainer.audio.virtual import ScheduledSource
-from voice_trainer.grading.matcher import question_about
+from voice_trainer.drills.cue_names import question_about
 from voice_trainer.journal.events import (
     AnyDecision,
     AnyFact,
     AskAgain,
     AskFor,
+    CorrectionBegan,
     CueEnded,
     CueStarted,
     StepBegan,
 )
+from voice_trainer.sequencing.sequencer import CORRECTION
 from voice_trainer.session.performance import REACTION_SECONDS, Line, Performance
 
 
@@ -63,6 +65,10 @@ class SyntheticStudent:
             case StepBegan(step=step, at_seconds=now) if step in self._steps_without_cue:
                 self._quiet_since = max(self._quiet_since, now)
                 self._begin(step)
+            case CorrectionBegan(step=step, calls=calls):
+                right = self._performance.right_words
+                lines = [Line(each, right[step, each], REACTION_SECONDS) for each in calls]
+                self._answers[f"{CORRECTION}{step}"] = lines
             case AskAgain(step=step):
                 repeat = Line("", self._last_text, REACTION_SECONDS)
                 self._answers.setdefault(question_about(step), []).append(repeat)

@@ -96,7 +96,7 @@ class TypedSession:
         self._send(
             CueStarted(at_seconds=at(self._now), cue=speak.cue, speaker=speak.speaker, text=speak.text)
         )
-        ends = at(self._now + SECONDS_A_WORD * len(speak.text.split()))
+        ends = at(self._now + SECONDS_A_WORD / speak.pace * len(speak.text.split()))
         while self._now < ends:
             self._now = at(min(ends, self._now + TICK_SECONDS))
             self._send(Tick(self._now))

@@ -1,0 +1,64 @@
+"""How the trainer behaves: its mode, its level, and what it is called."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from typing import TypedDict
+
+from voice_trainer.cli.problems import UsageError
+from voice_trainer.phraseology.orders import TRAINER_NAME, control_phrases
+
+_NAME = re.compile(r"[A-Za-z']+(?:[ -][A-Za-z']+){0,2}")
+
+
+class Manner(TypedDict):
+    """The fields of `Settings` that say it."""
+
+    mode: str
+    level: str
+    trainer_name: str
+
+
+def add_trainer_name(command: argparse.ArgumentParser) -> None:
+    """What the trainer is called by whoever talks to it."""
+    command.add_argument(
+        "--trainer-name",
+        metavar="NAME",
+        default=TRAINER_NAME,
+        help=f"what you call the trainer (default: {TRAINER_NAME})",
+    )
+
+
+def add_manner(command: argparse.ArgumentParser) -> None:
+    """Mode, level and name."""
+    command.add_argument(
+        "--mode",
+        choices=("stop-and-correct", "fly-through"),
+        default="stop-and-correct",
+        help="after a wrong or missed call: stand still until it is put right (default), or say nothing and fly on",
+    )
+    command.add_argument(
+        "--level",
+        choices=("read-along", "prompted", "cold", "under-load"),
+        default="prompted",
+        help="every call is said first; cues are said (default); what you should notice is not; you are distracted",
+    )
+    add_trainer_name(command)
+
+
+def manner_of(options: argparse.Namespace) -> Manner:
+    """What the options say. Raises UsageError and PatternError for a name that can't be one."""
+    return {
+        "mode": options.mode.replace("-", " "),
+        "level": options.level.replace("-", " "),
+        "trainer_name": checked_trainer_name(options.trainer_name),
+    }
+
+
+def checked_trainer_name(name: str) -> str:
+    """The name as orders have it. Raises UsageError for what is no name, PatternError for what can't be spoken."""
+    if not _NAME.fullmatch(name.strip()):
+        raise UsageError(f"--trainer-name: '{name}' is no name; use one to three words of letters")
+    control_phrases(name.strip().lower())
+    return name.strip().lower()

@@ -1,0 +1,86 @@
+"""What the trainer says of its own accord, as text for a voice: answers, corrections, calls to be read along."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from voice_trainer.drills.model import Call, Drill
+from voice_trainer.journal.events import Settled
+from voice_trainer.phraseology.opposites import TYPES as OPPOSITES
+from voice_trainer.phraseology.slots import Region, slot_type
+from voice_trainer.phraseology.speaking import read_out, said_aloud
+
+SAY_AGAIN = "Say again."
+
+NOTHING_MISSED = "Nothing so far."
+NOTHING_TO_DISPUTE = "Nothing was held against you there."
+NO_NEXT_EVENT = "There is no next event to fly to."
+NO_WAY_BACK = "There is nothing to go back to."
+GOING_ON = "Going on."
+
+MOST_TOLD = 4
+"""How many faults 'what did I miss' tells: the latest."""
+
+PANEL_QUESTIONS = ("say heading", "say altitude", "say airspeed", "say position")
+"""What the aeroplane can be asked, in words of the trade."""
+
+FIXED_LINES = (SAY_AGAIN, NOTHING_MISSED, NOTHING_TO_DISPUTE, NO_NEXT_EVENT, NO_WAY_BACK, GOING_ON)
+"""What the instructor may say in any drill."""
+
+
+def values_to_put_right(drill: Drill, call: Call) -> dict[str, str]:
+    """What the instructor does in place of a call, as values.
+
+    It turns the shorter way: the student's aeroplane may be anywhere by now.
+    """
+    return {key: value for key, value in drill.pattern(call).expected.items() if key not in OPPOSITES}
+
+
+def to_read_along(drill: Drill, call: Call) -> str:
+    """The words of a call before the student says it."""
+    return f"Read along: {said_aloud(drill.pattern(call).spoken())}."
+
+
+def correction(settled: Iterable[Settled]) -> str:
+    """What was wrong with some calls, why, and the right calls."""
+    return " ".join(
+        ["Stop.", *(f"{_capital(s.call)}: {read_out(s.reason)} Say: {_right(s)}." for s in settled)]
+    )
+
+
+def what_was_missed(verdicts: Iterable[Settled]) -> str:
+    """The latest faults, short."""
+    faults = [v for v in verdicts if v.verdict in ("missed", "wrong value", "incomplete", "unclear")]
+    if not faults:
+        return NOTHING_MISSED
+    return " ".join(
+        f"{_capital(v.step)}, {v.call}: {'wrong' if v.verdict == 'wrong value' else v.verdict}; {_right(v)}."
+        for v in faults[-MOST_TOLD:]
+    )
+
+
+def panel_answer(question: str, panel: Mapping[str, str], region: Region) -> str:
+    """What the instruments say to one of `PANEL_QUESTIONS`; `panel` also holds 'radial' and 'distance'."""
+
+    def words(kind: str, value: str) -> str:
+        of = slot_type(kind)
+        return said_aloud(of.words(of.canonical(value), region))
+
+    match question:
+        case "say heading":
+            return f"Heading {words('heading', panel['heading'])}."
+        case "say altitude":
+            return f"Altitude {words('altitude', panel['altitude'])}."
+        case "say airspeed":
+            return f"Airspeed {words('speed', panel['speed'])}."
+        case _:
+            where = f"Radial {words('radial', panel['radial'])}, {read_out(panel['distance'])} miles."
+            return f"{where} Flag {panel['flag'].lower()}."
+
+
+def _right(settled: Settled) -> str:
+    return said_aloud(settled.expected.split())
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
