@@ -54,9 +54,8 @@ def debrief_in(printed: str) -> str:
 @pytest.mark.parametrize("drill", SCRIPTS)
 def test_run_debrief_and_regrade_agree(drill: str, tmp_path: Path) -> None:
     journal = tmp_path / "session.jsonl"
-    run = voice_trainer(
-        "run", drill, "--input", "typed", "--journal", journal, home=tmp_path, stdin=SCRIPTS[drill]
-    )
+    typed = ("--input=typed", "--mode=fly-through", "--journal", journal)
+    run = voice_trainer("run", drill, *typed, home=tmp_path, stdin=SCRIPTS[drill])
     assert (run.returncode, run.stderr) == (0, "")
     golden = (GOLDEN / f"{drill}.txt").read_text(encoding="utf-8")
     assert debrief_in(run.stdout) == golden

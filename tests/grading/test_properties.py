@@ -13,7 +13,18 @@ from voice_trainer.grading.matcher import Tick, match
 from voice_trainer.grading.replay import replay
 from voice_trainer.grading.score import POINTS, Grade, grade
 from voice_trainer.grading.state import expect
-from voice_trainer.journal.events import Settings, SpeechStarted, from_line, to_line
+from voice_trainer.journal.events import (
+    CorrectionBegan,
+    CorrectionEnded,
+    Disputed,
+    LevelChanged,
+    Settings,
+    Skipped,
+    SpeechStarted,
+    WentBack,
+    from_line,
+    to_line,
+)
 
 CALLS = ("time", "turn", "transition", "twist", "talk")
 SAY = {
@@ -62,6 +73,49 @@ orderly = st.permutations(CALLS).flatmap(
 drills = st.builds(six_ts, order=st.sampled_from(("strict", "any")), asks=st.booleans())
 
 
+LEVELS = ("read along", "prompted", "cold", "under load")
+
+
+def with_interventions(drill: Drill, acts: list[Act | str], ticking: float | None = None) -> Scene:
+    """A performance with what may be done about the grade on the way, each at the worst moment."""
+    scene = Scene(drill, ticking=ticking).begin("step 1")
+    for act in acts:
+        if isinstance(act, Act):
+            scene.say(
+                SAY[act.call][0 if act.right else 1],
+                after=act.after_seconds,
+                clarity="clear" if act.clear else "unclear",
+            )
+            continue
+        now = scene.now
+        match act.split():
+            case ["skip"]:
+                scene.send(Skipped(at_seconds=now, step="step 1"))
+            case ["dispute", call]:
+                scene.send(Disputed(at_seconds=now, step="step 1", call=call))
+            case ["back"]:
+                scene.send(WentBack(at_seconds=now, step="step 1"))
+                scene.begin("step 1")
+            case ["stop", call]:
+                scene.send(CorrectionBegan(at_seconds=now, step="step 1", calls=(call,)))
+            case ["go", by]:
+                scene.send(CorrectionEnded.model_validate({"at_seconds": now, "step": "step 1", "by": by}))
+            case ["level", number]:
+                scene.send(LevelChanged.model_validate({"at_seconds": now, "level": LEVELS[int(number)]}))
+            case _:
+                scene.say(act, after=1.0)
+    scene.end()
+    return scene
+
+
+interventions = st.one_of(
+    st.sampled_from(["skip", "back", "go student", "go instructor", "stand by", "I said that", "say again"]),
+    st.sampled_from(CALLS).flatmap(lambda call: st.sampled_from([f"dispute {call}", f"stop {call}"])),
+    st.sampled_from([f"level {n}" for n in range(4)]),
+    st.sampled_from([f"I said {texts[0]}" for texts in SAY.values()]),
+)
+
+
 def performed(drill: Drill, acts: tuple[Act, ...] | list[Act], ticking: float | None = None) -> Scene:
     scene = Scene(drill, ticking=ticking).begin("step 1")
     for act in acts:
@@ -100,6 +154,19 @@ def test_replay_of_the_journal_equals_live_byte_for_byte(drill: Drill, said: lis
     facts = [from_line(to_line(fact)) for fact in scene.facts]
     replayed = replay(drill, scene.settings, facts)  # type: ignore[arg-type]
     assert [to_line(d) for d in replayed] == [to_line(d) for d in scene.decisions]
+
+
+@given(drills, st.lists(st.one_of(acts, interventions), max_size=12))
+def test_whatever_is_done_about_the_grade_a_replay_comes_to_the_same(
+    drill: Drill, done: list[Act | str]
+) -> None:
+    scene = with_interventions(drill, done, ticking=0.1)
+    facts = [from_line(to_line(fact)) for fact in scene.facts]
+    replayed = replay(drill, scene.settings, facts)  # type: ignore[arg-type]
+    assert [to_line(d) for d in replayed] == [to_line(d) for d in scene.decisions]
+    assert sorted(v.call for v in scene.grade().verdicts) == sorted(CALLS)
+    disputed = {f.call for f in scene.facts if isinstance(f, Disputed)}
+    assert {v.call for v in scene.grade().verdicts if v.verdict == "disputed"} <= disputed
 
 
 @given(drills, st.lists(acts, max_size=9))

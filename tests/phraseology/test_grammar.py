@@ -10,8 +10,9 @@ from voice_trainer.phraseology.automaton import WordReader
 from voice_trainer.phraseology.grammar import Grammar, Phrase, PhraseKind, Piece, Reading
 from voice_trainer.phraseology.nodes import slots_of
 from voice_trainer.phraseology.normaliser import normalise
+from voice_trainer.phraseology.orders import control_phrases
 from voice_trainer.phraseology.pattern import compile_pattern
-from voice_trainer.phraseology.trade import control_phrases, trade_phrases
+from voice_trainer.phraseology.trade import trade_phrases
 
 
 def grammar(*texts: str, kind: PhraseKind = "call") -> Grammar:

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import pytest
 
-from tests.scenes import FLOWN_HEAD, drill_of
-from voice_trainer.drills.domain import domain_of
+from tests.scenes import drill_of
+from tests.sequencing.chair import Chair, flown, heading, spoken
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.matcher import Tick
 from voice_trainer.journal.events import (
-    AnyFact,
     Commanded,
     CueEnded,
     CueStarted,
@@ -20,60 +17,11 @@ from voice_trainer.journal.events import (
     Heard,
     Settings,
     SpeechEnded,
-    SpeechStarted,
     StepBegan,
-    at,
 )
 from voice_trainer.recognition.typed import hear_text
 from voice_trainer.sequencing.commands import FallSilent, Finish, Sound, Speak
 from voice_trainer.sequencing.floor import IllegalEventError
-from voice_trainer.sequencing.sequencer import Sequencer
-
-
-class Chair:
-    """Somebody in the chair: ticks, lets cues sound for a second each, and says things."""
-
-    def __init__(self, drill: Drill, settings: Settings | None = None) -> None:
-        self.sequencer = Sequencer(drill, settings or Settings())
-        self.grammar = domain_of(drill)
-        self.now = 0.0
-        self.records: list[Any] = []
-        self.commands: list[Any] = []
-
-    def send(self, event: AnyFact | Tick) -> list[Any]:
-        outcome = self.sequencer.receive(event)
-        self.records += outcome.records
-        self.commands += outcome.commands
-        return outcome.commands
-
-    def tick(self, seconds: float = 0.1) -> list[Any]:
-        """Let time pass in tenths; the commands on the way."""
-        given: list[Any] = []
-        for _ in range(round(seconds / 0.1)):
-            self.now = at(self.now + 0.1)
-            given += self.send(Tick(self.now))
-        return given
-
-    def sound(self, cue: str, seconds: float = 1.0) -> None:
-        self.send(CueStarted(at_seconds=self.now, cue=cue, speaker="controller", text="..."))
-        self.tick(seconds)
-        self.send(CueEnded(at_seconds=self.now, cue=cue))
-
-    def begin_to_say(self) -> None:
-        self.send(SpeechStarted(at_seconds=self.now, onset_seconds=self.now))
-
-    def say(self, text: str) -> list[Any]:
-        onset = self.now
-        self.begin_to_say()
-        hearing = hear_text(text, self.grammar, onset, 0.3)
-        self.tick(hearing.end_seconds - onset + 0.6)
-        self.send(SpeechEnded(at_seconds=self.now, start_seconds=onset, end_seconds=hearing.end_seconds))
-        return self.send(Heard(at_seconds=self.now, hearing=hearing))
-
-
-def spoken(commands: list[Any]) -> list[str]:
-    return [command.cue for command in commands if isinstance(command, Speak)]
-
 
 GEAR = {"calls": [{"call": "gear", "say": "gear down"}]}
 
@@ -197,15 +145,6 @@ def test_events_that_cannot_happen_raise() -> None:
 TURNS = {"call": "turn", "say": "turn right [heading] {heading: 333}", "does": "turn"}
 
 
-def flown(*steps: dict[str, Any], **more: Any) -> Drill:
-    return Drill.model_validate(FLOWN_HEAD | {"steps": list(steps)} | more)
-
-
-def heading(chair: Chair) -> float:
-    assert chair.sequencer.airborne is not None
-    return chair.sequencer.airborne.flight.state.heading_degrees
-
-
 def test_the_aeroplane_does_what_is_said_right_or_wrong() -> None:
     chair = Chair(flown({"step": "go", "when": "start", "flow": {"calls": [TURNS]}}))
     chair.tick()
@@ -221,10 +160,14 @@ def test_what_was_not_said_is_not_done_until_the_instructor_steps_in() -> None:
     chair = Chair(drill)
     chair.tick(13.0)
     assert heading(chair) == 300
-    given = chair.tick(20.0)
-    assert [c.text for c in given if isinstance(c, Speak)] == ["Corrected: heading three three three."]
+    assert spoken(chair.tick(3.0)) == ["correction: go"]
+    chair.sound("correction: go")
+    assert heading(chair) == 300
+    chair.tick(12.5)
+    chair.sound("answer")
+    chair.tick(15.0)
     assert heading(chair) == pytest.approx(333)
-    alone = Chair(drill, Settings(corrections="none"))
+    alone = Chair(drill, Settings(mode="fly through"))
     alone.tick(40.0)
     assert heading(alone) == 300
 
@@ -243,10 +186,16 @@ def test_a_step_waits_for_its_event_of_the_flight() -> None:
     assert began.at_seconds - passed.at_seconds < 0.2
 
 
-def test_the_instructor_turns_the_shorter_way_from_wherever_the_aeroplane_is() -> None:
+def test_a_wrong_turn_stands_still_until_the_instructor_puts_it_right() -> None:
     drill = flown({"step": "go", "when": "start", "flow": {"calls": [TURNS]}}, limit_seconds=90)
     chair = Chair(drill)
     chair.tick()
     chair.say("turn right heading 353")
-    chair.tick(60.0)
+    assert spoken(chair.tick(30.0)) == ["correction: go"]
+    chair.sound("correction: go")
+    assert heading(chair) < 320
+    chair.tick(13.0)
+    assert heading(chair) < 320
+    chair.sound("answer")
+    chair.tick(30.0)
     assert heading(chair) == pytest.approx(333)

@@ -33,6 +33,10 @@ LINES = st.one_of(
             "turn left heading 310", "cleared for the VOR runway 15 approach", "trainer freeze", "trainer continue",
             "trainer say again", "say again", "correction turn right heading 323", "disregard", "gear down",
             "turn right heading 323 correction turn right heading 333", "let me see", "", "+3", "+20", "+60",
+            "trainer slower", "trainer faster", "trainer read along", "trainer cold", "trainer under load",
+            "trainer prompted", "trainer skip", "trainer next event", "trainer back", "trainer what did I miss",
+            "I said that", "I said turn right heading 333", "I said the clock", "stand by", "say heading",
+            "say position", "trainer next event trainer back", "turn right heading 333 trainer skip",
         ]
     ),
     st.lists(st.sampled_from(WORDS), min_size=1, max_size=8).map(" ".join),
@@ -40,9 +44,17 @@ LINES = st.one_of(
 )  # fmt: skip
 
 
+MANNERS = st.builds(
+    Settings,
+    seed=st.integers(0, 3),
+    mode=st.sampled_from(["stop and correct", "fly through"]),
+    level=st.sampled_from(["read along", "prompted", "cold", "under load"]),
+)
+
+
 @settings(max_examples=120)
-@given(st.sampled_from(sorted(DRILLS)), st.lists(LINES, max_size=25))
-def test_any_session_replays_to_the_byte(name: str, lines: list[str]) -> None:
+@given(st.sampled_from(sorted(DRILLS)), st.lists(LINES, max_size=25), MANNERS)
+def test_any_session_replays_to_the_byte(name: str, lines: list[str], manner: Settings) -> None:
     drill = DRILLS[name]
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "session.jsonl"
@@ -51,14 +63,14 @@ def test_any_session_replays_to_the_byte(name: str, lines: list[str]) -> None:
             session="s",
             started_utc="now",
             drill=drill.model_dump(mode="json"),
-            settings=Settings(),
+            settings=manner,
         )
         rest = iter(lines)
         with JournalWriter(path, header) as journal:
-            sequencer = Sequencer(drill, Settings())
+            sequencer = Sequencer(drill, manner)
             TypedSession(sequencer, GRAMMARS[name], Diary(journal), lambda: next(rest, None)).run()
         kept = read_journal(path)
-        assert differences(kept.records, replay(drill, Settings(), kept.records)) == []
+        assert differences(kept.records, replay(drill, kept.header.settings, kept.records)) == []
         debrief = debrief_of(kept.header, kept.records)
         assert debrief.ended is not None
         assert debrief_lines(debrief)
