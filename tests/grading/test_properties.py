@@ -164,6 +164,8 @@ def test_whatever_is_done_about_the_grade_a_replay_comes_to_the_same(
     facts = [from_line(to_line(fact)) for fact in scene.facts]
     replayed = replay(drill, scene.settings, facts)  # type: ignore[arg-type]
     assert [to_line(d) for d in replayed] == [to_line(d) for d in scene.decisions]
+    unticked = with_interventions(drill, done)
+    assert [to_line(d) for d in unticked.decisions] == [to_line(d) for d in scene.decisions]
     assert sorted(v.call for v in scene.grade().verdicts) == sorted(CALLS)
     disputed = {f.call for f in scene.facts if isinstance(f, Disputed)}
     assert {v.call for v in scene.grade().verdicts if v.verdict == "disputed"} <= disputed

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from voice_trainer.phraseology.pattern import PatternError
 from voice_trainer.phraseology.slots import Region
-from voice_trainer.phraseology.speaking import spoken_text
+from voice_trainer.phraseology.speaking import read_out, spoken_text
 
 CUES: list[tuple[str, Region, str]] = [
     ("Fly heading {heading: 048}.", "faa", "Fly heading zero four eight."),
@@ -54,3 +54,27 @@ def test_nothing_spoken_has_a_figure_or_a_brace(text: str) -> None:
     except PatternError:
         return
     assert not any(sign.isdecimal() or sign in "{}" for sign in spoken)
+
+
+@pytest.mark.parametrize(
+    ("written", "spoken"),
+    [
+        ("333 less 45 is 288.", "three three three less forty five is two eight eight."),
+        ("Flown at 2,600.", "Flown at two thousand six hundred."),
+        ("Said 12000; it is 3000.", "Said one two thousand; it is three thousand."),
+        ("Said 114.3; it is 29.84.", "Said one one four point three; it is two niner point eight four."),
+        (
+            "Begun after 9.0 seconds; 8 were allowed.",
+            "Begun after niner point zero seconds; eight were allowed.",
+        ),
+        ("It is read back (AIM 4-4-7b).", "It is read back."),
+        ("Squawk 4271, heading 095, 10,", "Squawk four two seven one, heading zero niner five, ten,"),
+    ],
+)
+def test_a_reason_is_read_out_without_figures_or_sources(written: str, spoken: str) -> None:
+    assert read_out(written) == spoken
+
+
+@given(st.text(max_size=60))
+def test_no_figure_is_ever_left_to_the_voice(text: str) -> None:
+    assert not any(character in "0123456789" for character in read_out(text))

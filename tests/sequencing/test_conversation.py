@@ -253,6 +253,18 @@ def test_a_wrong_value_stops_everything_until_it_is_put_right() -> None:
     assert replays(chair)
 
 
+def test_who_goes_on_without_a_pause_is_not_stopped_before_the_end() -> None:
+    chair = Chair(drill_of(THREE, GEAR))
+    chair.listen(1.0)
+    for call in ("turn right 323", "descend 2600", "kelda outbound"):
+        chair.say(call)
+        assert chair.listen(0.8) == []
+    assert [line.cue for line in chair.listen(0.5)] == ["correction: step 1"]
+    chair.say("turn right 333")
+    chair.listen(5.0)
+    assert list(verdicts(chair).values()) == ["wrong value", "correct", "correct"]
+
+
 def test_who_corrects_a_value_at_once_is_not_stopped() -> None:
     chair = Chair(drill_of(THREE, GEAR))
     chair.listen(1.0)

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.settling import settle_call, settle_flow
-from voice_trainer.grading.state import FlowState, MatchState, expect
+from voice_trainer.grading.state import MatchState, expect
 from voice_trainer.journal.events import (
     AnyDecision,
     CorrectionBegan,
@@ -51,6 +51,7 @@ def intervene(state: MatchState, event: Intervention) -> tuple[MatchState, list[
         case CorrectionBegan(step=step, calls=calls, at_seconds=now):
             wanted = [(step, call) for call in calls]
             state = state.with_calls(wanted, lambda call: replace(call, stopped_for=True))
+            state = _timed_from(state, state.clock.reading(now))
             clock = state.clock.stop("correction", now)
             return replace(state, stopped_for=tuple(wanted), clock=clock), []
         case CorrectionEnded():
@@ -67,10 +68,14 @@ def latest_verdicts(known: tuple[Settled, ...], decisions: Iterable[AnyDecision]
 
 def give_time(state: MatchState, span: Span) -> MatchState:
     """'Stand by': the windows that run begin anew after a while."""
-    until = state.clock.reading(span.end_seconds) + STAND_BY_SECONDS
+    return _timed_from(state, state.clock.reading(span.end_seconds) + STAND_BY_SECONDS)
+
+
+def _timed_from(state: MatchState, listening_seconds: float) -> MatchState:
+    """What is due is timed from that moment on, if not from a later one already."""
     for index, flow in list(state.open_flows()):
         if flow.base_listening is not None:
-            later = replace(flow, base_listening=max(flow.base_listening, until))
+            later = replace(flow, base_listening=max(flow.base_listening, listening_seconds))
             state = state.with_flow(index, later)
     return state
 
@@ -166,17 +171,7 @@ def _correction_ended(state: MatchState, event: CorrectionEnded) -> tuple[MatchS
     state = replace(state, clock=state.clock.start("correction", event.at_seconds))
     state = state.with_calls(state.stopped_for, lambda call: replace(call, remarks=(SHOWN_REMARK,)))
     state = replace(state, stopped_for=())
-    base = state.clock.reading(event.at_seconds)
-
-    def from_here(flow: FlowState) -> FlowState:
-        return (
-            flow
-            if flow.base_listening is None
-            else replace(flow, base_listening=max(flow.base_listening, base))
-        )
-
-    for index, each in list(state.open_flows()):
-        state = state.with_flow(index, from_here(each))
+    state = _timed_from(state, state.clock.reading(event.at_seconds))
     flow = state.flow_of(event.step)
     if flow is None or not flow.closed:
         return state, []

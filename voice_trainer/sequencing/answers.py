@@ -53,10 +53,12 @@ def what_was_missed(verdicts: Iterable[Settled]) -> str:
     faults = [v for v in verdicts if v.verdict in ("missed", "wrong value", "incomplete", "unclear")]
     if not faults:
         return NOTHING_MISSED
-    return " ".join(
+    more = f"{_capital(read_out(str(len(faults))))} so far; the last:" if len(faults) > MOST_TOLD else ""
+    told = [
         f"{_capital(v.step)}, {v.call}: {'wrong' if v.verdict == 'wrong value' else v.verdict}; {_right(v)}."
         for v in faults[-MOST_TOLD:]
-    )
+    ]
+    return " ".join([more, *told] if more else told)
 
 
 def panel_answer(question: str, panel: Mapping[str, str], region: Region) -> str:

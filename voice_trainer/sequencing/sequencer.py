@@ -49,6 +49,7 @@ from voice_trainer.journal.events import (
     Extra,
     FlowClosed,
     Flown,
+    Heard,
     Jumped,
     LevelChanged,
     PaceChanged,
@@ -162,6 +163,8 @@ class Sequencer:
                 self._clock.start("correction", now)
             case CueEnded():
                 self._cue_ended(event)
+            case Heard(at_seconds=now):
+                self._stops.put_off(now)
             case Flown(name=name):
                 self._steps.note_flown(name)
             case _:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 PAUSE_SECONDS = 1.0
-"""Of silence after a wrong value, before the trainer stops the student (ours)."""
+"""Of silence after a wrong value, before the trainer stops the student, who may be about to go on (ours)."""
 
 LIMIT_SECONDS = 12.0
 LIMIT_FOR_EACH_CALL_SECONDS = 4.0
@@ -31,6 +31,10 @@ class Stops:
     def want(self, step: str, call: str, not_before: float) -> None:
         """A call is wrong or missed."""
         self._wanted.setdefault((step, call), not_before)
+
+    def put_off(self, now: float) -> None:
+        """The student has said something: wait for a pause."""
+        self._wanted = {call: max(before, now + PAUSE_SECONDS) for call, before in self._wanted.items()}
 
     def no_longer(self, step: str, call: str) -> None:
         """It was put right, by the student alone, or is disputed."""
