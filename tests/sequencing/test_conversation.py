@@ -23,7 +23,7 @@ from voice_trainer.journal.events import (
     from_line,
     to_line,
 )
-from voice_trainer.sequencing.commands import Finish, Speak
+from voice_trainer.sequencing.commands import Finish, Sound, Speak
 
 GEAR = {"calls": [{"call": "gear", "say": "gear down"}]}
 THREE = {
@@ -376,6 +376,26 @@ def test_next_event_flies_to_just_before_it_and_misses_nothing() -> None:
     minute = next(r for r in chair.records if isinstance(r, Flown) and r.name == "clock 1:00")
     assert minute.at_seconds == pytest.approx(chair.now, abs=5)
     assert set(verdicts(chair).values()) == {"correct"}
+    assert replays(chair)
+
+
+def test_a_wrong_attempt_at_a_correction_is_asked_for_again_by_the_tone() -> None:
+    chair = Chair(drill_of(GEAR, GEAR))
+    chair.listen(20.0)
+    assert Sound("say again") in chair.say("gear up")
+    assert Sound("heard") in chair.say("gear down")
+
+
+def test_after_going_back_an_old_verdict_is_neither_told_nor_disputed() -> None:
+    chair = Chair(drill_of(THREE, GEAR), FLY_THROUGH)
+    chair.listen(1.0)
+    chair.say("turn right 323")
+    chair.say("trainer back")
+    chair.listen(1.0)
+    chair.say("trainer what did I miss")
+    assert [line.text for line in chair.listen(0.5)] == ["Nothing so far."]
+    chair.say("I said that")
+    assert [line.text for line in chair.listen(0.5)] == ["Nothing was held against you there."]
     assert replays(chair)
 
 

@@ -65,7 +65,7 @@ def run(
     settings = Settings(listening="headset" if headset else "half-duplex")
     voice = ScriptedVoice()
     booth = Booth(voice, Casting.of(voice))
-    recogniser = ScriptedRecogniser(["gear down"] * 9)
+    recogniser = ScriptedRecogniser(list(script))
     recogniser.prepare(domain_of(drill), {})
     source = ScheduledSource(noise_dbfs=-66.0)
     for at_seconds, clip in said.items():
@@ -165,3 +165,18 @@ def test_late_by_the_clock_that_stands_still_while_the_trainer_speaks(
     assert verdict(drill, late) == "late"
     never = run(drill, {}, tmp_path / "fourth")
     assert verdict(drill, never) == "missed"
+
+
+def test_orders_over_audio_freeze_slow_down_and_repeat(gear_down: Samples, tmp_path: Path) -> None:
+    """The scripted recogniser hears orders in turn; whatever sounds is only there to be heard."""
+    script = ("trainer slower", "trainer freeze", "trainer continue", "say again", "gear down")
+    drill = long_cue()
+    _, ended = cue_times(run(drill, {}, tmp_path / "first"))
+    moments = (ended + 1.0, ended + 4.0, ended + 30.0, ended + 32.0, ended + 45.0)
+    records = run(drill, dict.fromkeys(moments, gear_down), tmp_path / "second", script=script)
+    cues = [r for r in records if isinstance(r, CueStarted)]
+    ends = [r.at_seconds for r in records if isinstance(r, CueEnded)]
+    lasted = {cue.cue: end - cue.at_seconds for cue, end in zip(cues, ends, strict=True)}
+    assert list(lasted) == ["step 1", "answer", "again: step 1"]
+    assert lasted["again: step 1"] == pytest.approx(1.2 * lasted["step 1"], rel=0.05)
+    assert verdict(drill, records) == "correct"

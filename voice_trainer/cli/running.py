@@ -82,24 +82,29 @@ def run_drill(options: argparse.Namespace) -> int:
     listening = "headset" if options.headset else "half-duplex"
     settings = Settings.model_validate(given | {"listening": listening} | manner)
     performance = perform(drill, seed=options.seed, mistakes=mistakes)
+    record = options.record
     for number in count(1):
-        path = journal_path(options.journal, drill, number)
+        path = numbered(options.journal, number) or new_journal_path(drill.drill, datetime.now(UTC))
         if recogniser is None:
             ended = run_typed(drill, settings, path, out)
         else:
+            options.record = numbered(record, number)
+            if chosen.output.endswith(RECORDING):
+                output = str(numbered(Path(chosen.output), number))
+                settings = settings.model_copy(update={"output": output})
             ended = run_with_audio(drill, settings, path, out, options, performance, recogniser, profile)
         out.print(f"Journal: {path}", style="dim", markup=False)
-        if ended != "again":
+        if ended != "again" or chosen.input.endswith(RECORDING):
             break
         out.print("Again, from the beginning.", markup=False)
     return 0
 
 
-def journal_path(wanted: Path | None, drill: Drill, number: int) -> Path:
-    """Where the journal of the session goes; of one that is begun again, beside the first one's."""
-    if wanted is None:
-        return new_journal_path(drill.drill, datetime.now(UTC))
-    return wanted if number == 1 else wanted.with_name(f"{wanted.stem}-{number}{wanted.suffix}")
+def numbered(wanted: Path | None, number: int) -> Path | None:
+    """The file that was asked for; of a drill that is begun again, another one beside it."""
+    if wanted is None or number == 1:
+        return wanted
+    return wanted.with_name(f"{wanted.stem}-{number}{wanted.suffix}")
 
 
 def mistakes_of(text: str) -> tuple[Mistake, ...]:

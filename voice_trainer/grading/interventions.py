@@ -34,6 +34,7 @@ STAND_BY_SECONDS = 20.0
 
 PUT_RIGHT_REMARK = "put right when the trainer stopped"
 SHOWN_REMARK = "not put right when the trainer stopped"
+WHILE_CORRECTED = "while corrected"
 STOPPED_REMARKS = (PUT_RIGHT_REMARK, SHOWN_REMARK)
 
 
@@ -97,7 +98,7 @@ def take_correction(
             )
     if not decisions:
         seconds = at(hearing.end_seconds - hearing.start_seconds)
-        decisions.append(Extra(at_seconds=at_seconds, said="", seconds=seconds, note="while corrected"))
+        decisions.append(Extra(at_seconds=at_seconds, said="", seconds=seconds, note=WHILE_CORRECTED))
     return state, decisions
 
 
@@ -161,6 +162,7 @@ def _went_back(state: MatchState, event: WentBack) -> MatchState:
         state,
         flows=tuple(fresh[flow.step] if flow.step in anew else flow for flow in state.flows),
         events=state.events[:happened],
+        verdicts=tuple(verdict for verdict in state.verdicts if verdict.step not in anew),
         events_before=tuple(each for each in state.events_before if each[0] not in anew),
         stopped_for=(),
         clock=state.clock.start("correction", event.at_seconds),

@@ -28,7 +28,7 @@ from typing import get_args
 from voice_trainer.drills.cue_names import question_about, read_along, repeated
 from voice_trainer.drills.model import Call, Drill, Level
 from voice_trainer.flight.flight import Flight
-from voice_trainer.grading.interventions import STAND_BY
+from voice_trainer.grading.interventions import STAND_BY, WHILE_CORRECTED
 from voice_trainer.grading.matcher import Tick, match
 from voice_trainer.grading.settling import settle_call
 from voice_trainer.grading.state import CallState, FlowState, MatchState, expect
@@ -113,6 +113,7 @@ class Sequencer:
         self._load = list(load_of(drill, settings.seed))
         self._last_spoken: Speak | None = None
         self._last_from_controller: Speak | None = None
+        self._last_of_a_step: Speak | None = None
         self._speaking: Speak | None = None
         self._next_position = 0.0
         self._silencing = False
@@ -207,6 +208,8 @@ class Sequencer:
                 self._stops.no_longer(step, call)
             case ToTrainer():
                 self._obey(decision, now, outcome)
+            case Extra(note=note) if note == WHILE_CORRECTED:
+                self._sound("say again", outcome)
             case Extra(said=said):
                 self._answer_the_radio(said, outcome)
             case _:
@@ -215,7 +218,7 @@ class Sequencer:
     def _answer_the_radio(self, said: str, outcome: Outcome) -> None:
         """What is said to the controller or the aeroplane, and belongs to no call."""
         if said.startswith("say again"):
-            self._repeat(self._last_from_controller or self._last_spoken)
+            self._repeat(self._last_from_controller or self._last_of_a_step)
         elif said == STAND_BY:
             self._sound("heard", outcome)
         elif said in answers.PANEL_QUESTIONS and self.airborne is not None:
@@ -468,6 +471,8 @@ class Sequencer:
                 self._last_spoken = speak
                 if speak.speaker == "controller":
                     self._last_from_controller = speak
+                if any(step.step == speak.cue for step in self.drill.steps):
+                    self._last_of_a_step = speak
             outcome.commands.append(speak)
 
     def _finish_when_done(self, now: float, outcome: Outcome) -> None:

@@ -47,9 +47,10 @@ class StepRunner:
         return next(reversed(flown or begun), None)
 
     def waits_for(self) -> str | None:
-        """The event of the flight that the next step which needs one waits for."""
-        later = self.drill.steps[self.next_index :]
-        return next((step.when for step in later if step.when not in OF_THE_DRILL), None)
+        """The event of the flight that the next step waits for, None where it waits for nothing of the kind."""
+        step = self.next_step
+        waits = step is not None and step.when not in OF_THE_DRILL and self._due_at is None
+        return step.when if step is not None and waits else None
 
     def go_back(self, step: str, running_seconds: float) -> None:
         """Begin again with `step`, at once."""
