@@ -67,6 +67,8 @@ def one_of_each() -> list[Any]:
             "verdict": "wrong value",
             "slots": {"heading": "095"},
             "order": ("a", "b"),
+            "calls": ("a", "b"),
+            "level": "cold",
             "by": "student",
         }
         values |= {name: value for name, value in special.items() if name in kind.model_fields}
