@@ -113,12 +113,11 @@ def _judge(state: MatchState, call: CallState, misplaced: dict[str, str]) -> Jud
     if said.base_listening is None:
         return Judgement("correct", "Right, before the cue had ended.")
     after = said.onset_listening - said.base_listening
-    beyond = said.onset_listening - on_time_until(state, call, said.base_listening)
+    # Journals count milliseconds: what is less is arithmetic, not lateness.
+    beyond = round(said.onset_listening - on_time_until(state, call, said.base_listening), 3)
     if beyond > 0:
         allowed = after - beyond
-        return Judgement(
-            "late", f"Begun after {after:.1f} seconds; {allowed:.0f} were allowed.", round(beyond, 3)
-        )
+        return Judgement("late", f"Begun after {after:.1f} seconds; {allowed:.0f} were allowed.", beyond)
     corrected = "Corrected, and right" if said.corrected else "Right"
     return Judgement("correct", f"{corrected}, after {max(after, 0.0):.1f} seconds.")
 
