@@ -38,9 +38,7 @@ class Meant:
     path: Path | None = None
     """The path of the search that wrote them, where there is one."""
     legal: bool = True
-    """Whether it is a sentence of the domain: 'heading four five zero' and 'turn left heading' are none, and only rivals
-    of those that are.
-    """
+    """Whether it is a sentence of the domain. 'Heading four five zero' and 'turn left heading' are none, but rivals."""
 
 
 class Reader:

@@ -183,21 +183,10 @@ def search(
         trace.append(scores)
         ends = logits[:, END] - normalisers
         for path in live:
-            total = path.log_likelihood + float(ends[path.row])
-            whole = {reading.words: reading.cost for reading in path.readings if reading.place.may_end}
-            if whole:
-                value = total + max(fit.of(words, path.rewarded, cost) for words, cost in whole.items())
-                sentences.append(Sentence(path, tuple(whole.items()), total, value))
-                best = max(best, value)
-                continue
-            begun = {
-                reading.words: reading.cost + UNFINISHED_NATS
-                for reading in path.readings
-                if reading.place.unfinished and len(reading.words) >= LEAST_UNFINISHED_WORDS
-            }
-            if begun:
-                value = total + max(fit.of(words, path.rewarded, cost) for words, cost in begun.items())
-                sentences.append(Sentence(path, tuple(begun.items()), total, value, whole=False))
+            sentence = _ended(path, float(ends[path.row]), fit)
+            if sentence is not None:
+                sentences.append(sentence)
+                best = max(best, sentence.value) if sentence.whole else best
         free_next: int | None = None
         if free_row >= 0:
             token = int(logits[free_row].argmax())
@@ -226,6 +215,21 @@ def search(
         past, stepped = model.step(start.sound, past.rows(chosen), np.array(ids, dtype=np.int64)[:, None])
         logits = stepped[:, -1]
     return Found(tuple(sentences), tuple(trace), tuple(free_tokens), free, free_ended, start)
+
+
+def _ended(path: Path, end: float, fit: Fit) -> Sentence | None:
+    """The sentence that a path is, or the beginning of one; `end` is the log-probability that nothing follows."""
+    whole = {reading.words: reading.cost for reading in path.readings if reading.place.may_end}
+    found = whole or {
+        reading.words: reading.cost + UNFINISHED_NATS
+        for reading in path.readings
+        if reading.place.unfinished and len(reading.words) >= LEAST_UNFINISHED_WORDS
+    }
+    if not found:
+        return None
+    total = path.log_likelihood + end
+    value = total + max(fit.of(words, path.rewarded, cost) for words, cost in found.items())
+    return Sentence(path, tuple(found.items()), total, value, whole=bool(whole))
 
 
 def _extend(
