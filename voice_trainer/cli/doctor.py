@@ -21,6 +21,7 @@ from voice_trainer.archive.places import (
     voice_cache_folder,
 )
 from voice_trainer.archive.profile_file import read_profile
+from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.manner import checked_trainer_name
 from voice_trainer.cli.problems import EXPECTED
 from voice_trainer.cli.profiles import as_counted, in_brief
@@ -90,9 +91,9 @@ def examine(options: argparse.Namespace) -> int:
         out.print(Text(title, style="bold"))
         for finding in look():
             sign, style = SIGNS[finding.state]
-            out.print(Text.assemble("  ", (sign, style), f"  {finding.what}"))
+            out.print(Text.assemble("  ", (sign, style), f"  {as_typed_here(finding.what)}"))
             if finding.advice:
-                out.print(Text(f"      {finding.advice}", style="dim"))
+                out.print(Text(f"      {as_typed_here(finding.advice)}", style="dim"))
             problems += finding.state == "problem"
     out.print()
     out.print("Nothing is in the way." if not problems else f"{problems} problem(s); each says what to do.")

@@ -14,6 +14,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from voice_trainer import __version__
+from voice_trainer.cli.arguments import OneLineParser, seed
+from voice_trainer.cli.command_name import PROGRAM, as_typed_here, command_name
 from voice_trainer.cli.manner import add_manner, add_trainer_name
 
 CAUTION = (
@@ -24,8 +26,8 @@ CAUTION = (
 
 def parser() -> argparse.ArgumentParser:
     """The whole command line."""
-    top = argparse.ArgumentParser(
-        prog="voice-trainer",
+    top = OneLineParser(
+        prog=command_name(),
         description="Chair-fly instrument procedures out loud, hands-free and offline.",
         epilog=CAUTION,
     )
@@ -55,7 +57,9 @@ def parser() -> argparse.ArgumentParser:
     record.add_argument(
         "--out", type=Path, required=True, metavar="FOLDER", help="where WAV files and manifest.jsonl go"
     )
-    record.add_argument("--seed", type=int, default=0, help="which values a drill's calls get")
+    record.add_argument(
+        "--seed", type=seed, metavar="NUMBER", default=0, help="which values a drill's calls get"
+    )
     add_listening_options(record)
 
     enrol = commands.add_parser(
@@ -90,7 +94,7 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
-def _add_run(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     run = commands.add_parser("run", help="run a drill", epilog=CAUTION)
     run.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
     run.add_argument(
@@ -108,7 +112,7 @@ def _add_run(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     run.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
     run.add_argument("--headset", action="store_true", help="listen while speaking too: you wear a headset")
     run.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
-    run.add_argument("--seed", type=int, default=0, help="what chance decides (the student's mistakes)")
+    run.add_argument("--seed", type=seed, metavar="NUMBER", default=0, help="what chance decides (the student's mistakes)")
     run.add_argument(
         "--student-errors",
         metavar="all|none|LIST",
@@ -124,7 +128,7 @@ def _add_run(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     run.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
 
 
-def _add_models(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     models = commands.add_parser("models", help="the recognisers' models: list, add, fetch, remove")
     actions = models.add_subparsers(dest="action", metavar="list|add|fetch|remove")
     actions.add_parser("list", help="what is installed, and what can be fetched (the default)")
@@ -182,7 +186,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         line = in_one_line(problem)
         if line is None:
             raise
-        print(f"voice-trainer: {line}", file=sys.stderr)
+        print(f"{PROGRAM}: {as_typed_here(line)}", file=sys.stderr)
         return 2
 
 

@@ -12,6 +12,7 @@ from urllib.parse import urlsplit
 from rich.text import Text
 
 from voice_trainer.archive.places import data_folder, models_folders
+from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console
 from voice_trainer.models.errors import ModelError, in_units
@@ -53,7 +54,7 @@ def list_models() -> int:
     for model in installed:
         size = in_units(model.size_bytes)
         out.print(Text.assemble("  ", (model.path.name, "bold"), f"  {size}, {model.path.parent}"))
-        out.print(Text(f"      {state_of(model)}", style="yellow" if model.trouble else "dim"))
+        out.print(Text(f"      {as_typed_here(state_of(model))}", style="yellow" if model.trouble else "dim"))
     if not installed:
         out.print("  none; the recognisers that come with the program need none", markup=False)
     out.print()
@@ -67,10 +68,11 @@ def list_models() -> int:
                 f"  {each.language}, {each.publisher}, about {each.about_megabytes} MB, {each.licence}",
             )
         )
-        how = "installed" if each.name in names else f"voice-trainer models fetch {each.name}"
+        how = "installed" if each.name in names else as_typed_here(f"voice-trainer models fetch {each.name}")
         out.print(Text(f"      {how}", style="dim"))
     out.print()
-    out.print("'voice-trainer doctor' says which recogniser is taken; --engine forces one.", markup=False)
+    says = as_typed_here("'voice-trainer doctor' says which recogniser is taken; --engine forces one.")
+    out.print(says, markup=False)
     return 0
 
 
@@ -179,9 +181,8 @@ def _say_installed(place: Path, records: Records) -> None:
     out = console()
     out.print(f"Installed {place} ({in_units(model.size_bytes)}).", markup=False)
     if is_english(place.name):
-        out.print(
-            "--engine vosk hears with it; 'voice-trainer doctor' says what is taken otherwise.", markup=False
-        )
+        says = "--engine vosk hears with it; 'voice-trainer doctor' says what is taken otherwise."
+        out.print(as_typed_here(says), markup=False)
     else:
         out.print(
             f"It is not for English by its name: --engine vosk:{place.name} hears with it.", markup=False

@@ -60,7 +60,7 @@ def models_folder_for_writing(models_folder: Path) -> Iterator[None]:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError as error:
             raise ModelError(
-                f"{models_folder}: another voice-trainer is installing a model there; wait until it has finished"
+                f"{models_folder}: another voice_trainer is installing a model there; wait until it has finished"
             ) from error
         for left_behind in models_folder.glob(f"{UNFINISHED}*"):
             shutil.rmtree(left_behind, ignore_errors=True)
