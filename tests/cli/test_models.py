@@ -253,7 +253,7 @@ def test_two_at_once_do_not_meet(home: Path, tmp_path: Path) -> None:
     with (home / "models" / ".lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         line = one_line_of_trouble(models("add", write_zip(tmp_path / "a.zip"), home=home))
-    assert "another voice-trainer is installing" in line
+    assert "another voice_trainer is installing" in line
     assert kept(home) == {}
 
 

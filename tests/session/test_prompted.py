@@ -7,7 +7,8 @@ import pytest
 
 from voice_trainer.audio.ports import Samples
 from voice_trainer.audio.virtual import ClockedSpeaker, ScheduledSource, VirtualMicrophone, WavSource
-from voice_trainer.session.prompted import EndOfInputError, Fault, PromptedRecording, is_clipped
+from voice_trainer.recognition.endpointing import Utterance
+from voice_trainer.session.prompted import EndOfInputError, Fault, PromptedRecording, implausible, is_clipped
 from voice_trainer.voices.ports import VoiceStyle
 from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
 
@@ -86,3 +87,29 @@ def test_a_full_scale_click_is_no_clipping(call: Samples) -> None:
     clicked[1000:1004] = 32767
     assert is_clipped(clicked)
     assert not is_clipped(np.zeros(2, np.int16))
+
+
+def utterance_of(clip: Samples) -> Utterance:
+    seconds = len(clip) / 16_000
+    return Utterance(0.0, seconds, 0.0, seconds, clip)
+
+
+def test_length_and_level_say_what_can_not_be_the_prompt(call: Samples) -> None:
+    assert implausible(6, utterance_of(call)) is None
+    assert "too short to be this prompt" in str(implausible(30, utterance_of(call)))
+    assert "for 1 word: too long" in str(implausible(1, utterance_of(np.tile(call, 4))))
+    assert "too faint" in str(implausible(6, utterance_of(call // 200)))
+
+
+def test_what_is_objected_to_is_said_again(call: Samples) -> None:
+    source = ScheduledSource(noise_dbfs=-66.0)
+    for at_seconds in (1.0, 6.0):
+        source.say(at_seconds, call)
+    reasons, faults = iter(["not this", None]), []
+    recording = PromptedRecording(VirtualMicrophone(source), None)
+    taken = recording.record(
+        None, lambda fault, again: faults.append((fault, again)), lambda said: next(reasons)
+    )
+    assert taken is not None
+    assert taken.start_seconds > 5
+    assert faults == [("not this", True)]

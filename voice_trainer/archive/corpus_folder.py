@@ -2,8 +2,12 @@
 
     {"file": "anonymous-0001.wav", "said": "gear down", "speaker": "anonymous", "condition": "as recorded"}
 
-`file` is relative to the folder; `said` are the words that were to be said; "drill" is there for a drill's call. A
-line is written once its file is whole, and at once, so that a run may end anywhere and go on later.
+`file` is relative to the folder; `said` are the words that were to be said; "drill" is there for a drill's call,
+"expect" where the words are a pattern's: with its values, as `voice-trainer hear` takes it, and its "region" where that
+is not the usual one. "heard" is what a recogniser clearly heard instead, if one was asked. Of a recording in place of
+a microphone "source" is the SHA-256, and "source_end_seconds" the place in it up to which this call goes.
+
+A line is written once its file is whole, and at once, so that a run may end anywhere and go on later.
 """
 
 from __future__ import annotations
@@ -31,6 +35,11 @@ class Recording(BaseModel):
     speaker: str = "anonymous"
     condition: str = "as recorded"
     drill: str | None = None
+    expect: str | None = None
+    region: str | None = None
+    heard: str | None = None
+    source: str | None = None
+    source_end_seconds: float | None = None
 
 
 class CorpusFolder:
@@ -63,6 +72,15 @@ class CorpusFolder:
             else:
                 missing.append(index)
         return missing
+
+    def end_in(self, source: str, speaker: str, condition: str) -> float:
+        """Up to where a recording (by its SHA-256) has been cut into prompts, in seconds; 0 for a new one."""
+        ends = (
+            each.source_end_seconds or 0.0
+            for each in self.recordings
+            if (each.source, each.speaker, each.condition) == (source, speaker, condition)
+        )
+        return max(ends, default=0.0)
 
     def new_file(self, speaker: str) -> Path:
         """A name for the next recording; no file of this name is there, and no line names one."""
@@ -121,4 +139,6 @@ class CorpusFolder:
                 file.seek(0, os.SEEK_END)
                 file.write(end)
         except OSError as error:
-            raise ArchiveError(f"{self._manifest}: can't be written ({error.strerror})") from error
+            raise ArchiveError(
+                f"{self._manifest}: can't be written ({error.strerror}); make it writable"
+            ) from error

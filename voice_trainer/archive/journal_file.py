@@ -30,6 +30,9 @@ SLOW_SYNC_SECONDS = 0.02
 that writes the journal is the one that must be there for the next 32 ms block of the microphone."""
 
 
+WHICH_TO_READ = "check its name and permissions, or leave the name out to read the latest"
+
+
 @dataclass(frozen=True, slots=True)
 class Journal:
     """What a journal file holds; `torn` is the beginning of a last line that was cut off, if one was."""
@@ -174,7 +177,9 @@ def read_journal(path: Path) -> Journal:
     try:
         content = path.read_bytes()
     except OSError as error:
-        raise ArchiveError(f"{path}: the journal can't be read ({error.strerror})") from error
+        raise ArchiveError(
+            f"{path}: the journal can't be read ({error.strerror}); {WHICH_TO_READ}"
+        ) from error
     if not content:
         raise ArchiveError(f"{path}: the file is empty; the session ended before it began")
     lines = content.split(b"\n")
@@ -206,7 +211,10 @@ def _header(path: Path, line: bytes) -> Header:
     try:
         header = from_line(line)
     except ValidationError as error:
-        raise ArchiveError(f"{path}:1: the header of the journal is damaged: {_first_line(error)}") from error
+        raise ArchiveError(
+            f"{path}:1: the header of the journal is damaged ({_first_line(error)}); "
+            "it was changed after it was written, so the session can't be graded again"
+        ) from error
     assert isinstance(header, Header)
     return header
 

@@ -71,5 +71,7 @@ def forget_profile(path: Path) -> bool:
     except FileNotFoundError:
         return False
     except OSError as error:
-        raise ArchiveError(f"{path}: the profile can't be removed ({error.strerror})") from error
+        raise ArchiveError(
+            f"{path}: the profile can't be removed ({error.strerror}); make its folder writable"
+        ) from error
     return True

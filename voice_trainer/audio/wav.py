@@ -6,6 +6,7 @@ is graded on half a file would be worse than none.
 
 from __future__ import annotations
 
+import errno
 import os
 import struct
 from pathlib import Path
@@ -21,6 +22,12 @@ from voice_trainer.audio.ports import SAMPLE_RATE_HZ, AudioError, Samples
 
 LOWEST_RATE_HZ = 4_000
 """Below it there is no speech left to recognise (and a broken header often says 1 or 100)."""
+
+HIGHEST_RATE_HZ = 384_000
+LONGEST_SECONDS = 3600
+"""No session is longer, and a recording is held in memory."""
+
+_READ_AT_ONCE = 1 << 20
 
 _SIZE_UNKNOWN = (0xFFFFFFFF, 0x7FFFFFFF, 0x7FFFF000, 0x7FFFFFFE)
 """What programs that write to a pipe put in place of the size: the data goes on to the end of the file."""
@@ -53,34 +60,38 @@ def read_wav(path: Path | str) -> Samples:
     promised, present = _wav_data_bytes(path)
     try:
         with soundfile.SoundFile(path) as recording:
-            rate_hz = recording.samplerate
-            frames = recording.frames
-            if rate_hz < LOWEST_RATE_HZ:
-                raise AudioError(
-                    f"{path}: its sample rate is {rate_hz} Hz, too low for speech: record at 16000 Hz or more"
-                )
-            channels: NDArray[np.float32] = recording.read(dtype="float32", always_2d=True)
+            _refuse_impossible(path, recording)
+            rate_hz, frames = recording.samplerate, recording.frames
+            blocks = recording.blocks(_READ_AT_ONCE, dtype="float32", always_2d=True)
+            parts: list[NDArray[np.float32]] = [block.mean(axis=1) for block in blocks]
+            mono = np.concatenate(parts) if parts else np.zeros(0, np.float32)
             frame_bytes = _frame_bytes(recording)
     except soundfile.LibsndfileError as error:
-        if promised > present:
-            raise AudioError(_truncated(path, promised - present, promised, "bytes")) from error
-        raise AudioError(
-            f"{path}: not a recording that can be read ({_reason(error)}): give a WAV file"
-        ) from error
+        raise _unreadable(path, error, promised, present) from error
     if promised > present:
         if frame_bytes:
             seconds = (promised - present) / frame_bytes / rate_hz
             raise AudioError(_truncated(path, seconds, promised / frame_bytes / rate_hz, "seconds"))
         raise AudioError(_truncated(path, promised - present, promised, "bytes"))
-    if len(channels) < frames:
-        missing = (frames - len(channels)) / rate_hz
+    if len(mono) < frames:
+        missing = (frames - len(mono)) / rate_hz
         raise AudioError(_truncated(path, missing, frames / rate_hz, "seconds"))
-    if len(channels) == 0:
+    if len(mono) == 0:
         raise AudioError(f"{path}: the recording has no samples: record it again")
-    mono: NDArray[np.float32] = channels.mean(axis=1)
     if not np.isfinite(mono).all():
         raise AudioError(f"{path}: some of its samples are not numbers: save it again as 16-bit WAV")
     return to_pcm(resample(mono, rate_hz))
+
+
+def check_recording(path: Path | str) -> None:
+    """Find out at once, by its header, whether `read_wav` can't read a file. Raises AudioError as it does."""
+    path = Path(path)
+    _refuse_what_is_no_file(path)
+    try:
+        with soundfile.SoundFile(path) as recording:
+            _refuse_impossible(path, recording)
+    except soundfile.LibsndfileError as error:
+        raise _unreadable(path, error, *_wav_data_bytes(path)) from error
 
 
 def write_wav(path: Path | str, samples: Samples) -> None:
@@ -106,12 +117,12 @@ class WavWriter:
                 os.fchmod(descriptor, mode)  # a file that was there before keeps its mode otherwise
             self._file: BinaryIO = os.fdopen(descriptor, "wb", buffering=0)
         except OSError as error:
-            raise AudioError(f"{self.path}: can't be written ({_strerror(error)})") from error
+            raise AudioError(_unwritable(self.path, error)) from error
         try:
             self._write_header()
         except OSError as error:
             self._file.close()
-            raise AudioError(f"{self.path}: can't be written ({_strerror(error)})") from error
+            raise AudioError(_unwritable(self.path, error)) from error
 
     def __enter__(self) -> Self:
         return self
@@ -137,7 +148,7 @@ class WavWriter:
             self._write_header()
             self._file.seek(0, os.SEEK_END)
         except OSError as error:
-            raise AudioError(f"{self.path}: can't be written ({_strerror(error)})") from error
+            raise AudioError(_unwritable(self.path, error)) from error
 
     def close(self) -> None:
         """Finish the file; a second time does nothing."""
@@ -174,13 +185,44 @@ def _refuse_what_is_no_file(path: Path) -> None:
     try:
         if path.is_dir():
             raise AudioError(f"{path}: a folder, not a recording: give a WAV file")
+        if path.exists() and not path.is_file():
+            raise AudioError(f"{path}: not a file, so it may never end: record it into a WAV file first")
         with path.open("rb") as file:
             if not file.read(1):
                 raise AudioError(f"{path}: the file is empty: record it again")
     except FileNotFoundError as error:
-        raise AudioError(f"{path}: no such file") from error
+        raise AudioError(f"{path}: no such file: check its name and folder") from error
     except OSError as error:
-        raise AudioError(f"{path}: can't be read ({_strerror(error)})") from error
+        raise AudioError(
+            f"{path}: can't be read ({_strerror(error)}): check its name and permissions"
+        ) from error
+    except ValueError as error:
+        raise AudioError(f"{str(path)!r}: not the name of a file: check it") from error
+
+
+def _refuse_impossible(path: Path, recording: soundfile.SoundFile) -> None:
+    rate_hz = recording.samplerate
+    if rate_hz < LOWEST_RATE_HZ:
+        raise AudioError(
+            f"{path}: its sample rate is {rate_hz} Hz, too low for speech: record at 16000 Hz or more"
+        )
+    if rate_hz > HIGHEST_RATE_HZ:
+        raise AudioError(f"{path}: its sample rate is {rate_hz} Hz, which no microphone has: save it again")
+    if recording.frames > LONGEST_SECONDS * rate_hz:
+        raise AudioError(f"{path}: longer than {LONGEST_SECONDS // 60} minutes: cut it into pieces")
+
+
+def _unreadable(path: Path, error: soundfile.LibsndfileError, promised: int, present: int) -> AudioError:
+    if promised > present:
+        return AudioError(_truncated(path, promised - present, promised, "bytes"))
+    return AudioError(f"{path}: not a recording that can be read ({_reason(error)}): give a WAV file")
+
+
+def _unwritable(path: Path, error: OSError) -> str:
+    """The line for a file that can't be written, and what to do about it."""
+    full = error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+    advice = "make room on the disk" if full else "name a file in a folder that is there and is yours"
+    return f"{path}: can't be written ({_strerror(error)}): {advice}"
 
 
 def _wav_data_bytes(path: Path) -> tuple[int, int]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from pydantic import ValidationError
+
 from voice_trainer.archive.journal_file import Journal, read_journal
 from voice_trainer.archive.places import latest_journal
 from voice_trainer.cli.problems import UsageError
@@ -12,6 +14,7 @@ from voice_trainer.debrief.report import debrief_of, differences
 from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
+from voice_trainer.library.errors import one_line
 
 
 def debrief(path: Path | None) -> int:
@@ -24,8 +27,7 @@ def debrief(path: Path | None) -> int:
 def regrade(path: Path | None) -> int:
     """Grade a journal again from its facts; 1 when that is not what was decided live."""
     journal = _open(path)
-    drill = Drill.model_validate(journal.header.drill)
-    again = replay(drill, journal.header.settings, journal.records)
+    again = replay(Drill.model_validate(journal.header.drill), journal.header.settings, journal.records)
     found = differences(journal.records, again)
     out = console()
     print_debrief(debrief_of(journal.header, journal.records, journal.torn), out)
@@ -45,4 +47,14 @@ def _open(path: Path | None) -> Journal:
         raise UsageError(
             "there is no session yet: name a journal, or run a drill first (voice-trainer run DRILL)"
         )
-    return read_journal(chosen)
+    journal = read_journal(chosen)
+    try:
+        Drill.model_validate(journal.header.drill)
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_context=False, include_input=False)[0]
+        where = ".".join(map(str, first["loc"]))
+        raise UsageError(
+            f"{chosen}: its drill is none that this version understands ({where}: {one_line(first['msg'])}); "
+            "read the journal with the version that wrote it"
+        ) from error
+    return journal

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import argparse
+from concurrent.futures import Future
 from contextlib import ExitStack
 from datetime import UTC, datetime
 
 from rich.console import Console
 
 from voice_trainer.archive.corpus_folder import CorpusFolder
-from voice_trainer.archive.places import profile_path
+from voice_trainer.archive.places import models_folders, profile_path
 from voice_trainer.archive.profile_file import forget_profile, write_profile
-from voice_trainer.cli.listening import Ends, open_ends, prompted
+from voice_trainer.cli.listening import Ends, check_listening, open_ends, prompted
+from voice_trainer.cli.listening_check import ListeningCheck
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.profiles import as_counted, in_brief
 from voice_trainer.cli.recognisers import recogniser_called
@@ -21,6 +23,7 @@ from voice_trainer.journal.personal import Profile
 from voice_trainer.library.prompts import EnrolmentPrompt, Prompt, enrolment_prompts
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.trade import trade_phrases
+from voice_trainer.recognition.choosing import check_engine
 from voice_trainer.recognition.fitting import Reading, fit, gains, levels_of, weigh
 from voice_trainer.recognition.ports import Recogniser
 from voice_trainer.session.background import in_background
@@ -37,10 +40,12 @@ def enrol(options: argparse.Namespace) -> int:
         gone = forget_profile(path)
         out.print(f"The profile {path} is forgotten." if gone else "There is no profile.", markup=False)
         return 0
+    check_engine(options.engine, models_folders())
+    check_listening(options)
     prompts = enrolment_prompts()
-    # Loading a model takes longest: it goes on while the first prompts are read.
+    # Loading a model takes longest: it goes on while the first prompt is read.
     loading = in_background(lambda: ready_for(prompts, options.engine))
-    fit_readings, measured, microphone = read_aloud(prompts, options, out)
+    fit_readings, measured, microphone = read_aloud(prompts, loading, options, out)
     out.print("Thank you. Fitting.", markup=False)
     recogniser = loading.result()
     levels = levels_of([*fit_readings, *measured])
@@ -86,7 +91,10 @@ def ready_for(prompts: tuple[EnrolmentPrompt, ...], engine: str) -> Recogniser:
 
 
 def read_aloud(
-    prompts: tuple[EnrolmentPrompt, ...], options: argparse.Namespace, out: Console
+    prompts: tuple[EnrolmentPrompt, ...],
+    loading: Future[Recogniser],
+    options: argparse.Namespace,
+    out: Console,
 ) -> tuple[list[Reading], list[Reading], str]:
     """Have all prompts read: those to fit, those to measure, and the microphone's name."""
     corpus = CorpusFolder(options.keep) if options.keep else None
@@ -100,15 +108,24 @@ def read_aloud(
     measured: list[Reading] = []
     with ExitStack() as opened:
         ends: Ends = open_ends(options, opened, out)
+        check = ListeningCheck(loading, out, live=ends.live)
         numbers = range(1, len(prompts) + 1)
         for index, utterance in prompted(
-            [prompt.said for prompt in prompts], numbers, len(prompts), ends, speak=options.speak, out=out
+            [prompt.said for prompt in prompts],
+            numbers,
+            len(prompts),
+            ends,
+            speak=options.speak,
+            out=out,
+            objection=lambda at, said: check.objection(at, prompts[at].pattern, said),
         ):
             prompt = prompts[index]
             if corpus is not None:
-                keep(corpus, Prompt(prompt.said), utterance, options)
+                read = Prompt(prompt.said, pattern=prompt.pattern)
+                keep(corpus, read, utterance, options, heard=check.heard.get(index))
             (fit_readings if prompt.fits else measured).append(Reading(prompt.pattern, utterance.samples))
         name = ends.microphone.name
+    check.told_at_the_end()
     if len(fit_readings) < FEWEST_TO_FIT or len(measured) < FEWEST_TO_MEASURE:
         raise UsageError(
             f"only {len(fit_readings) + len(measured)} of {len(prompts)} prompts could be recorded, too few to fit "

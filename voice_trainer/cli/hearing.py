@@ -11,39 +11,52 @@ import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
+from voice_trainer.archive.places import models_folders
 from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Samples
-from voice_trainer.audio.wav import read_wav
+from voice_trainer.audio.wav import check_recording, read_wav
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.profiles import profile_in_force, wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import console
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.journal.hearing import Hearing
-from voice_trainer.library.builtin import find_drill
+from voice_trainer.library.builtin import builtin_drills, find_drill
+from voice_trainer.library.errors import quoted
+from voice_trainer.library.wording import listed
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import Pattern, PatternError, compile_pattern
+from voice_trainer.phraseology.regions import Region
 from voice_trainer.phraseology.trade import trade_phrases
+from voice_trainer.recognition.choosing import check_engine
 from voice_trainer.recognition.endpointing import Endpointer, EndpointingSettings, Utterance, VoiceActivity
 from voice_trainer.recognition.ports import Recogniser
 
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A recording, and the call that is expected in it."""
+    """A recording, as it was named and where it is, the call that is expected in it, and the drill of that call."""
 
     file: str
+    path: Path
     expected: Pattern
+    drill: str | None = None
 
 
 def hear(options: argparse.Namespace) -> int:
     """Print a result for every recording, in order; 0 only when every one is what was expected."""
+    check_engine(options.engine, models_folders())
     questions = list(_questions(options))
+    if not questions:
+        raise UsageError(f"{options.manifest}: no line in it; record something, or list files and patterns")
+    for question in questions:
+        check_recording(question.path)
     profile = wanted_profile(options)
     expected = [Phrase(question.expected.opened(), "call") for question in questions]
     if options.drill is None:
-        grammar, pronounce = Grammar((*expected, *trade_phrases(options.region))), {}
+        grammar = Grammar((*expected, *trade_phrases(questions[0].expected.region)))
+        pronounce = _names_of({question.drill for question in questions})
     else:
         drill = find_drill(options.drill)
         grammar, pronounce = Grammar((*expected, *domain_of(drill).phrases)), drill.pronounce
@@ -63,6 +76,16 @@ def hear(options: argparse.Namespace) -> int:
                 f"{result['file']}: {result['verdict']}: {result['heard'] or '(nothing)'}", markup=False
             )
     return 0 if right else 1
+
+
+def _names_of(drills: set[str | None]) -> dict[str, str]:
+    """How the names in these drills sound, as far as they are built in."""
+    built_in = builtin_drills()
+    return {
+        word: phones
+        for name in sorted(drills & built_in.keys(), key=str)
+        for word, phones in find_drill(str(name)).pronounce.items()
+    }
 
 
 def verdict_on(hearing: Hearing, expected: Pattern) -> str:
@@ -95,7 +118,7 @@ def _with_silence(recording: Samples, count: int) -> Samples:
 
 
 def _result(question: Question, recogniser: Recogniser) -> dict[str, Any]:
-    utterance = utterance_in(read_wav(question.file))
+    utterance = utterance_in(read_wav(question.path))
     began = time.perf_counter()
     if utterance is None:
         nothing: dict[str, Any] = {
@@ -143,26 +166,49 @@ def _questions(options: argparse.Namespace) -> Iterator[Question]:
         raise UsageError("hear needs FILE... with --expect PATTERN, or --manifest LIST.jsonl")
     expected = _compiled(options.expect, options.region, "--expect")
     for file in options.files:
-        yield Question(file, expected)
+        yield Question(file, Path(file), expected)
 
 
-def _listed(path: Path, region: Any) -> Iterator[Question]:
-    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
-        if not line.strip():
-            continue
-        where = f"{path}:{number}"
-        try:
-            entry = json.loads(line)
-        except ValueError as problem:
-            raise UsageError(f"{where}: not a JSON object: {problem}") from problem
-        if not (
-            isinstance(entry, dict) and all(isinstance(entry.get(key), str) for key in ("file", "expect"))
-        ):
-            raise UsageError(f'{where}: a line needs {{"file": "...", "expect": "..."}}')
-        yield Question(entry["file"], _compiled(entry["expect"], region, where))
+def _listed(path: Path, region: Region) -> Iterator[Question]:
+    """The lines of a manifest, as `record` writes it; files are named as seen from its folder."""
+    try:
+        lines = path.read_text(encoding="utf-8").splitlines()
+    except OSError as error:
+        raise UsageError(
+            f"{path}: the manifest can't be read ({(error.strerror or str(error)).lower()}); name a file of JSON "
+            "lines, such as the manifest.jsonl of 'voice-trainer record'"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise UsageError(f"{path}: the manifest is not text; name a file of JSON lines, in UTF-8") from error
+    for number, line in enumerate(lines, start=1):
+        if line.strip():
+            yield _question(line, f"{path}:{number}", path.parent, region)
 
 
-def _compiled(text: str, region: Any, where: str) -> Pattern:
+def _question(line: str, where: str, folder: Path, usual_region: Region) -> Question:
+    try:
+        entry = json.loads(line)
+    except (ValueError, RecursionError) as problem:
+        raise UsageError(f"{where}: not a JSON object ({problem}); write one a line") from problem
+    if not (isinstance(entry, dict) and isinstance(entry.get("file"), str)):
+        raise UsageError(f'{where}: a line needs {{"file": "...", "expect": "..."}}; mend it')
+    if not isinstance(entry.get("expect"), str):
+        raise UsageError(
+            f'{where}: it does not say what to expect; add "expect": "..." with a pattern, or leave the line out'
+        )
+    region = entry.get("region", usual_region)
+    if region not in get_args(Region):
+        raise UsageError(f"{where}: there is no region {quoted(region)}; use {listed(get_args(Region))}")
+    drill = entry.get("drill")
+    return Question(
+        entry["file"],
+        folder / entry["file"],
+        _compiled(entry["expect"], region, where),
+        drill if isinstance(drill, str) else None,
+    )
+
+
+def _compiled(text: str, region: Region, where: str) -> Pattern:
     try:
         return compile_pattern(text, region=region)
     except PatternError as problem:

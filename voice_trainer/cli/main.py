@@ -41,34 +41,18 @@ def parser() -> argparse.ArgumentParser:
     hear = commands.add_parser("hear", help="what is said in a recording, held against a pattern")
     hear.add_argument("files", nargs="*", metavar="FILE", help="WAV files")
     hear.add_argument("--expect", metavar="PATTERN", help="the call that is expected, as in a drill")
-    hear.add_argument("--manifest", metavar="LIST.jsonl", help='a line each: {"file": ..., "expect": ...}')
+    hear.add_argument(
+        "--manifest",
+        metavar="LIST.jsonl",
+        help='what \'record\' writes; a line each: {"file": ..., "expect": ...}',
+    )
     hear.add_argument("--drill", metavar="DRILL", help="listen for this drill's calls too")
     hear.add_argument("--region", choices=("faa", "icao"), default="faa")
     hear.add_argument("--engine", default="auto", metavar="NAME")
     hear.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
     hear.add_argument("--json", action="store_true", help="a JSON object a line")
 
-    record = commands.add_parser("record", help="record prompts, one after the other, hands-free")
-    record.add_argument(
-        "prompts",
-        metavar="PROMPTS",
-        help="a text file with a prompt a line, or a drill, whose calls they are",
-    )
-    record.add_argument(
-        "--out", type=Path, required=True, metavar="FOLDER", help="where WAV files and manifest.jsonl go"
-    )
-    record.add_argument(
-        "--seed", type=seed, metavar="NUMBER", default=0, help="which values a drill's calls get"
-    )
-    add_listening_options(record)
-
-    enrol = commands.add_parser(
-        "enrol", help="read twenty prompts: fits the trainer to your voice and microphone"
-    )
-    enrol.add_argument("--keep", type=Path, metavar="FOLDER", help="keep what you read, as 'record' does")
-    enrol.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
-    enrol.add_argument("--forget", action="store_true", help="remove your profile, and do nothing else")
-    add_listening_options(enrol)
+    _add_recording(commands)
 
     debrief = commands.add_parser("debrief", help="the debrief of a journal")
     debrief.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
@@ -126,6 +110,34 @@ def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     run.add_argument("--journal", type=Path, metavar="FILE", help="write the journal there")
     add_manner(run)
     run.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
+
+
+def _add_recording(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    record = commands.add_parser("record", help="record prompts, one after the other, hands-free")
+    record.add_argument(
+        "prompts",
+        metavar="PROMPTS",
+        help="a text file with a prompt a line, or a drill, whose calls they are",
+    )
+    record.add_argument(
+        "--out", type=Path, required=True, metavar="FOLDER", help="where WAV files and manifest.jsonl go"
+    )
+    record.add_argument(
+        "--seed", type=seed, metavar="NUMBER", default=0, help="which values a drill's calls get"
+    )
+    record.add_argument(
+        "--check", action="store_true", help="ask again where a recogniser clearly hears something else"
+    )
+    record.add_argument("--engine", default="auto", metavar="NAME", help="the recogniser of --check")
+    add_listening_options(record)
+
+    enrol = commands.add_parser(
+        "enrol", help="read twenty prompts: fits the trainer to your voice and microphone"
+    )
+    enrol.add_argument("--keep", type=Path, metavar="FOLDER", help="keep what you read, as 'record' does")
+    enrol.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
+    enrol.add_argument("--forget", action="store_true", help="remove your profile, and do nothing else")
+    add_listening_options(enrol)
 
 
 def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:

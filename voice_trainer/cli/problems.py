@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+
 from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.audio.ports import AudioError
 from voice_trainer.library.errors import DrillError
@@ -32,5 +34,7 @@ def in_one_line(problem: Exception) -> str | None:
     if isinstance(problem, EXPECTED):
         return str(problem)
     if isinstance(problem, OSError) and problem.filename is not None:
-        return f"{problem.filename}: {problem.strerror}"
+        return f"{problem.filename}: {problem.strerror}; check its name, its folder and its permissions"
+    if isinstance(problem, OSError) and problem.errno == errno.ENOSPC:
+        return f"{problem.strerror}; make room on the disk"
     return None

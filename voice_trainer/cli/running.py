@@ -18,6 +18,7 @@ from rich.console import Console
 from voice_trainer import __version__
 from voice_trainer.archive.journal_file import JournalWriter, read_journal
 from voice_trainer.archive.places import new_journal_path, voice_cache_folder
+from voice_trainer.cli.checks import RECORDING, check_run, without_use
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.problems import UsageError
@@ -48,7 +49,6 @@ if TYPE_CHECKING:
     from voice_trainer.voices.casting import Casting
     from voice_trainer.voices.ports import Voice
 
-RECORDING = ".wav"
 ROOM_NOISE_DBFS = -66.0
 """A quiet room around the synthetic student: no microphone delivers digital silence."""
 
@@ -65,6 +65,7 @@ def run_drill(options: argparse.Namespace) -> int:
     """Run one drill to its end and print its debrief."""
     drill = find_drill(options.drill)
     mistakes = mistakes_of(options.student_errors)
+    check_run(options)
     manner = manner_of(options)
     out = console()
     # Loading a model takes longest: it goes on while devices and voices are looked for.
@@ -76,6 +77,8 @@ def run_drill(options: argparse.Namespace) -> int:
         else in_background(lambda: recogniser_for(drill, options.engine, manner["trainer_name"]))
     )
     chosen = choose(options, out)
+    for line in without_use(options, chosen.input, chosen.output):
+        out.print(line, markup=False)
     out.print(f"{drill.title}. It trains {drill.trains}.", markup=False)
     out.print(CAUTION, style="dim", markup=False)
     given = {"seed": options.seed, "input": chosen.input, "output": chosen.output}
@@ -125,10 +128,6 @@ def mistakes_of(text: str) -> tuple[Mistake, ...]:
 def choose(options: argparse.Namespace, out: Console) -> Chosen:
     """Input and output, with the defaults of this machine; says in one line where it makes do."""
     chosen_input, chosen_output = options.input, options.output
-    if chosen_input not in (None, "mic", "student", "typed") and not chosen_input.endswith(RECORDING):
-        raise UsageError(f"--input: '{chosen_input}' is none of mic, student, typed or a .wav file")
-    if chosen_output not in (None, "speaker", "none") and not chosen_output.endswith(RECORDING):
-        raise UsageError(f"--output: '{chosen_output}' is none of speaker, none or a .wav file")
     if chosen_input == "typed":
         return Chosen("typed", chosen_output or "none")
     from voice_trainer.audio.devices import usable_microphone, usable_speaker

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -24,13 +25,32 @@ _DRILL_ENDINGS = (".yaml", ".yml")
 _TRIES = 40
 """How often another value is drawn before a slot keeps the drill's own."""
 
+_STEPS = (1000, 500, 100, 50, 10, 5)
+"""Values are said in round numbers: an altitude in hundreds, a heading from radar in fives or tens."""
+
+_TURNS_AND_CODES = frozenset(
+    (
+        *("heading", "course", "radial", "bearing", "runway", "squawk", "frequency", "altimeter", "qnh"),
+        *("time", "letter", "letters", "airway", "fix"),
+    )
+)
+"""Types of which one value is as good as another; of all others half and twice the drill's are still plausible."""
+
+_SLOTS = re.compile(r"(\{[^{}]*\})")
+_STOPS = re.compile(r"[,.;:?!…–—-]")
+_DIGITS = re.compile(r"[0-9]+")
+
 
 @dataclass(frozen=True, slots=True)
 class Prompt:
-    """Words to be said, and the drill that they are from."""
+    """Words to be said, and the drill that they are from.
+
+    `pattern` is the call that they are, with its values; None for a text file's line that is no pattern.
+    """
 
     said: str
     drill: str | None = None
+    pattern: Pattern | None = None
 
 
 def prompts_from(name: str, seed: int = 0) -> list[Prompt]:
@@ -56,7 +76,8 @@ def prompts_from(name: str, seed: int = 0) -> list[Prompt]:
         text = line.partition("#")[0]
         if text.strip():
             try:
-                prompts.append(Prompt(" ".join(spoken_text(text, line=number).split())))
+                said = " ".join(spoken_text(text, line=number).split())
+                prompts.append(Prompt(said, pattern=_pattern_of(text)))
             except PatternError as error:
                 advice = "mend this line, then go on"
                 raise DrillError(Problem(name, error.reason, advice, error.line, error.column)) from error
@@ -71,11 +92,21 @@ def drill_prompts(drill: Drill, seed: int) -> list[Prompt]:
     Raises PatternError.
     """
     chance = random.Random(seed)
-    return [
-        Prompt(said_aloud(_revalued(drill.pattern(call), chance).spoken()), drill.drill)
-        for step in drill.steps
-        for call in (step.flow.calls if step.flow else ())
-    ]
+    calls = [call for step in drill.steps for call in (step.flow.calls if step.flow else ())]
+    patterns = [_revalued(drill.pattern(call), chance) for call in calls]
+    return [Prompt(said_aloud(pattern.spoken()), drill.drill, pattern) for pattern in patterns]
+
+
+def _pattern_of(text: str) -> Pattern | None:
+    """A line of a text file as a pattern: what is read, so without its stops; None where it is none."""
+    try:
+        return compile_pattern(" ".join(_outside_slots(text).split()))
+    except PatternError:
+        return None
+
+
+def _outside_slots(text: str) -> str:
+    return "".join(part if part.startswith("{") else _STOPS.sub(" ", part) for part in _SLOTS.split(text))
 
 
 def _revalued(pattern: Pattern, chance: random.Random) -> Pattern:
@@ -83,18 +114,38 @@ def _revalued(pattern: Pattern, chance: random.Random) -> Pattern:
 
 
 def _other_value(slot: Slot, chance: random.Random) -> str:
-    """A legal value with other digits; callsigns, and words that have opposites, stay as they are."""
+    """A legal value with other digits, as round and of the same size; callsigns, and words that have opposites,
+    stay as they are.
+    """
     value = slot.value or ""
-    if slot.type in OPPOSITES or slot.type.startswith("callsign"):
+    label = slot_type(slot.type).label
+    if slot.type in OPPOSITES or label == "callsign":
         return value
+
+    def other(found: re.Match[str]) -> str:
+        # Of a wind the direction comes first, and may be any.
+        free = label in _TURNS_AND_CODES or (label == "wind" and found.start() == 0)
+        return _other_number(found[0], chance, free=free)
+
     for _ in range(_TRIES):
-        drawn = "".join(chance.choice("0123456789") if each.isdigit() else each for each in value)
+        drawn = _DIGITS.sub(other, value)
         try:
-            if slot_type(slot.type).canonical(drawn) == drawn:
+            if drawn != value and slot_type(slot.type).canonical(drawn) == drawn:
                 return drawn
         except ValueError:
             pass
     return value
+
+
+def _other_number(digits: str, chance: random.Random, *, free: bool) -> str:
+    """Another number of as many digits and as round as this one; unless `free`, from half to twice of it."""
+    number = int(digits)
+    step = next((step for step in _STEPS if number and number % step == 0), 1)
+    lowest, highest = 0, 10 ** len(digits) - 1
+    if not free:
+        lowest = max(number // 2, 0 if digits[0] == "0" else 10 ** (len(digits) - 1))
+        highest = min(number * 2, highest)
+    return f"{step * chance.randint(-(-lowest // step), highest // step):0{len(digits)}d}"
 
 
 @dataclass(frozen=True, slots=True)

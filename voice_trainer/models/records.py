@@ -68,7 +68,9 @@ class Records:
         except FileNotFoundError:
             self._content = _Content()
         except OSError as error:
-            raise ModelError(f"{self.path}: the record of models can't be read ({error.strerror})") from error
+            raise ModelError(
+                f"{self.path}: the record of models can't be read ({error.strerror}); make it readable"
+            ) from error
         except ValidationError as error:
             raise ModelError(
                 f"{self.path}: the record of models is damaged; restore it, or move it away: then the checksums "

@@ -185,7 +185,9 @@ class _Copied:
                 while piece := content.read(PIECE_BYTES):
                     yield piece
         except OSError as error:
-            raise ModelError(f"{self.path}: it can't be read ({error.strerror})") from error
+            raise ModelError(
+                f"{self.path}: it can't be read ({error.strerror}); check its name and permissions"
+            ) from error
 
 
 def _no_two_in_one_place(path: Path, places: Iterable[Parts]) -> None:

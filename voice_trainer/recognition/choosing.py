@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
 
+from rapidfuzz import fuzz, process
+
 from voice_trainer.recognition.ports import Recogniser, RecogniserError
 from voice_trainer.recognition.vosk_folder import english_models, models_in
 
@@ -52,6 +54,7 @@ def choose_recogniser(
     """
     folders = tuple(models_folders)
     if name != "auto":
+        check_engine(name, folders)
         return _loaded(name, folders, recorded_hash)
     refusals: list[RecogniserError] = []
     for each in engines(folders):
@@ -63,6 +66,30 @@ def choose_recogniser(
     if refusals:
         raise refusals[-1]
     raise RecogniserError("there is no recogniser: run scripts/run again, which installs them")
+
+
+def check_engine(name: str, models_folders: Iterable[Path] = ()) -> None:
+    """Find out at once, without loading a model, that `name` can't be had here.
+
+    Raises RecogniserError, for a slip with the name that was meant.
+    """
+    if name == "auto":
+        return
+    engine, colon, model = name.partition(":")
+    if engine not in NAMES or (colon and (engine != "vosk" or not model)):
+        likely = process.extractOne(engine.lower(), NAMES, scorer=fuzz.ratio, score_cutoff=60)
+        known = f"there are auto, {', '.join(NAMES)}, vosk:NAME, vosk:FOLDER"
+        advice = f"did you mean '{likely[0]}'?" if likely and engine not in NAMES else known
+        raise RecogniserError(f"there is no recogniser {name!r}; {advice}")
+    folders = tuple(models_folders)
+    if engine == "vosk":
+        folder = _vosk_folder(model, folders)
+        if not folder.is_dir():
+            raise RecogniserError(
+                f"{folder}: no such model; 'voice-trainer models' lists those that are there"
+            )
+    elif reason := next(each.reason for each in engines(folders) if each.name == engine):
+        raise RecogniserError(f"{engine}: {reason}; leave --engine out, or run scripts/run again")
 
 
 def _loaded(name: str, folders: tuple[Path, ...], recorded_hash: Callable[[Path], str | None]) -> Recogniser:
@@ -82,9 +109,7 @@ def _loaded(name: str, folders: tuple[Path, ...], recorded_hash: Callable[[Path]
             folder = _vosk_folder(model, folders)
             return VoskRecogniser(folder, recorded_hash=recorded_hash(folder))
         case _:
-            raise RecogniserError(
-                f"there is no recogniser '{name}'; there are auto, {', '.join(NAMES)}, vosk:NAME, vosk:FOLDER"
-            )
+            raise AssertionError(f"{name!r} passed check_engine")
 
 
 def _vosk_folder(model: str, folders: tuple[Path, ...]) -> Path:

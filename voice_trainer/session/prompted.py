@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Microphone, Samples, Speak
 from voice_trainer.audio.tones import ToneName, tone
 from voice_trainer.journal.personal import LONGEST_HANGOVER_SECONDS
 from voice_trainer.recognition.endpointing import (
+    BLOCK_SAMPLES,
     BLOCK_SECONDS,
     Endpointer,
     EndpointingSettings,
@@ -38,7 +39,20 @@ CLIPPED_RUN = 4
 
 BETWEEN_SECONDS = 0.5
 
-Fault = Literal["too short", "clipped", "nothing heard"]
+FEWEST_SECONDS_A_WORD = 0.12
+MOST_SECONDS_A_WORD = 1.2
+MOST_SECONDS_MORE = 2.0
+"""Nobody reads 500 words a minute, and who takes longer than this says something else as well."""
+
+FAINTEST_DBFS = -50.0
+"""RMS of the louder half, a full-scale sine being 0: below it the prompt was read to somebody else."""
+
+Fault = str
+"""TOO_SHORT, CLIPPED, NOTHING_HEARD, or the line of an objection."""
+
+TOO_SHORT: Final = "too short"
+CLIPPED: Final = "clipped"
+NOTHING_HEARD: Final = "nothing heard"
 
 
 class EndOfInputError(Exception):
@@ -70,20 +84,29 @@ class PromptedRecording:
         self._endpointer = Endpointer(EndpointingSettings(hangover_seconds=hangover_seconds))
         self._activity = VoiceActivity()
 
-    def record(self, spoken: Samples | None, on_fault: Callable[[Fault, bool], None]) -> Utterance | None:
+    def record(
+        self,
+        spoken: Samples | None,
+        on_fault: Callable[[Fault, bool], None],
+        objection: Callable[[Utterance], str | None] = lambda utterance: None,
+    ) -> Utterance | None:
         """The first usable take of a prompt, None where there was none in three.
 
         `spoken` is the prompt's sound, if it is to be heard. `on_fault` is told why a take can't be used, and whether
-        another one follows. Raises EndOfInputError, and AudioError with a device that is lost.
+        another one follows; `objection` says why a take that sounds well is not the prompt. Raises EndOfInputError,
+        and AudioError with a device that is lost.
         """
         opening: ToneName | None = None
         for repeat in range(MOST_REPEATS + 1):
             self._introduce(opening, spoken)
             take = self._take()
-            if take.fault is None:
+            fault = take.fault
+            if take.utterance is not None and fault is None:
+                fault = objection(take.utterance)
+            if fault is None:
                 self._sound("heard")
                 return take.utterance
-            on_fault(take.fault, repeat < MOST_REPEATS)
+            on_fault(fault, repeat < MOST_REPEATS)
             opening = "say again"
         return None
 
@@ -132,7 +155,7 @@ class PromptedRecording:
                     return Take(event, fault_of(event))
             waited = 0.0 if self._endpointer.speaking else waited + BLOCK_SECONDS
             if waited > PATIENCE_SECONDS:
-                return Take(None, "nothing heard")
+                return Take(None, NOTHING_HEARD)
 
     def _read(self) -> Samples:
         block = self._microphone.read()
@@ -144,8 +167,32 @@ class PromptedRecording:
 def fault_of(utterance: Utterance) -> Fault | None:
     """Why an utterance can't be used, if it can't."""
     if utterance.speech_end_seconds - utterance.speech_start_seconds < SHORTEST_SECONDS:
-        return "too short"
-    return "clipped" if is_clipped(utterance.samples) else None
+        return TOO_SHORT
+    return CLIPPED if is_clipped(utterance.samples) else None
+
+
+def implausible(words: int, utterance: Utterance) -> str | None:
+    """Why so many words can't have been said here, by length and level alone; None where they may have been."""
+    seconds = utterance.speech_end_seconds - utterance.speech_start_seconds
+    length = f"{seconds:.1f} s of speech for {words} word{'s' if words > 1 else ''}"
+    if seconds < FEWEST_SECONDS_A_WORD * words:
+        return f"{length}: too short to be this prompt"
+    if seconds > MOST_SECONDS_A_WORD * words + MOST_SECONDS_MORE:
+        return f"{length}: too long to be this prompt"
+    level = level_dbfs(utterance.samples)
+    if level < FAINTEST_DBFS:
+        return f"too faint ({level:.0f} dBFS): come closer, or turn the microphone's gain up"
+    return None
+
+
+def level_dbfs(samples: Samples) -> float:
+    """The RMS level of the louder half, by blocks of 32 ms; a full-scale sine is 0."""
+    whole = (
+        samples[: len(samples) - len(samples) % BLOCK_SAMPLES].astype(np.float64).reshape(-1, BLOCK_SAMPLES)
+    )
+    powers = np.sort((whole**2).mean(axis=1))
+    power = float(powers[len(powers) // 2 :].mean()) if len(powers) else 0.0
+    return float(10 * np.log10(max(power, 1e-9) / (32768.0**2 / 2)))
 
 
 def is_clipped(samples: Samples) -> bool:

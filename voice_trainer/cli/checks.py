@@ -1,0 +1,119 @@
+"""What is wrong with options and can be told before anything is shown, loaded, opened or written."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from pathlib import Path
+
+from voice_trainer.archive.places import models_folders
+from voice_trainer.audio.devices import usable_microphone, usable_speaker
+from voice_trainer.audio.ports import AudioError
+from voice_trainer.audio.wav import check_recording
+from voice_trainer.cli.problems import UsageError
+from voice_trainer.library.errors import quoted
+from voice_trainer.library.wording import listed, nearest
+from voice_trainer.recognition.choosing import check_engine
+
+RECORDING = ".wav"
+
+
+def check_run(options: argparse.Namespace) -> None:
+    """The options of `run`. Raises UsageError, AudioError, RecogniserError or VoiceError."""
+    check_source("--input", options.input, ("mic", "student", "typed"))
+    _check_sink("--output", options.output, ("speaker", "none"))
+    if options.record is not None:
+        _check_sink("--record", str(options.record), ())
+        if options.record.exists():
+            raise UsageError(
+                f"--record: {options.record} is there already; name another file, or move it away"
+            )
+    if options.journal is not None and options.journal.exists():
+        raise UsageError(f"--journal: {options.journal} is there already; name another file")
+    _check_apart(options)
+    check_engine(options.engine, models_folders())
+    check_devices(options.input, options.microphone, options.output, options.speaker)
+    if options.student_voice is not None:
+        _check_voice(options.student_voice)
+
+
+def check_source(option: str, value: str | None, words: Sequence[str]) -> None:
+    """Who is listened to: one of `words`, or a recording that can be read. Raises UsageError and AudioError."""
+    if value is None or value in words:
+        return
+    if not value.endswith(RECORDING):
+        raise UsageError(f"{option}: {_none_of(value, words)}")
+    check_recording(value)
+
+
+def check_devices(source: str | None, microphone: str | None, sink: str | None, speaker: str | None) -> None:
+    """The devices that were asked for, by name or by 'mic' and 'speaker'. Raises AudioError."""
+    if (source == "mic" or (source is None and microphone)) and not (usable := usable_microphone(microphone)):
+        raise AudioError(f"no usable microphone: {usable.reason}")
+    if (sink == "speaker" or (sink is None and speaker)) and not (usable := usable_speaker(speaker)):
+        raise AudioError(f"no usable speaker: {usable.reason}")
+
+
+def without_use(options: argparse.Namespace, source: str, sink: str) -> list[str]:
+    """A line for every option of `run` that changes nothing with this input and output."""
+    with_microphone, with_student = source == "mic", source == "student"
+    idle = [
+        ("--headset", options.headset and source == "typed", "nothing is listened to"),
+        ("--headset", options.headset and with_student, "the synthetic student waits for the end of a cue"),
+        ("--microphone", options.microphone and not with_microphone, "no microphone is listened to"),
+        ("--output", source == "typed" and sink != "none", "a typed session is silent"),
+        ("--speaker", options.speaker and sink != "speaker", "no speaker is used"),
+        ("--student-voice", options.student_voice and not with_student, "no synthetic student speaks"),
+        (
+            "--student-errors",
+            options.student_errors != "all" and not with_student,
+            "no synthetic student speaks",
+        ),
+        ("--record", options.record and source == "typed", "there is no sound to keep"),
+    ]
+    return [f"{option} changes nothing here: {why}." for option, given, why in idle if given]
+
+
+def _check_sink(option: str, value: str | None, words: Sequence[str]) -> None:
+    if value is None or value in words:
+        return
+    if not value.endswith(RECORDING):
+        raise UsageError(f"{option}: {_none_of(value, words)}")
+    if Path(value).is_dir():
+        raise UsageError(f"{option}: {value} is a folder; name a file in it")
+    if not Path(value).parent.is_dir():
+        raise UsageError(f"{option}: there is no folder {Path(value).parent}; make it, or name another")
+
+
+def _check_apart(options: argparse.Namespace) -> None:
+    """No file is read and written, or written twice."""
+    named: dict[Path, str] = {}
+    for option in ("input", "output", "record", "journal"):
+        value = getattr(options, option)
+        if value is None or value in ("mic", "student", "typed", "speaker", "none"):
+            continue
+        place = Path(value).absolute().resolve()
+        if place in named:
+            raise UsageError(f"--{option}: {value} is the file of --{named[place]} too; name another")
+        named[place] = option
+
+
+def _check_voice(name: str) -> None:
+    from voice_trainer.voices.casting import Casting
+    from voice_trainer.voices.ports import VoiceError
+    from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
+
+    voice = Pyttsx3Voice()
+    Casting.of(voice, {"student": name})
+    variant = name.partition("+")[2]
+    if variant and variant not in voice.variants():
+        likely = nearest(variant, voice.variants())
+        advice = f"did you mean '{likely}'?" if likely else "leave it out"
+        raise VoiceError(f"--student-voice: {voice.name} has no variant {quoted(variant)}; {advice}")
+
+
+def _none_of(value: str, words: Sequence[str]) -> str:
+    likely = nearest(value, words) if words else None
+    if likely:
+        return f"{quoted(value)} is no choice; did you mean '{likely}'?"
+    return f"{quoted(value)} is no choice; use {listed([*words, 'a .wav file'])}"
