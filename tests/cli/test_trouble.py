@@ -73,6 +73,56 @@ def test_options_that_make_no_sense(option: tuple[str, str], tmp_path: Path) -> 
     assert option[1] in one_line_of_trouble(voice_trainer("run", "kelda-outbound", *option, home=tmp_path))
 
 
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (("--input", "studnet"), "'studnet' is no choice; did you mean 'student'?"),
+        (("--input", "absent.wav"), "absent.wav: no such file: check its name and folder"),
+        (("--input", "text.wav"), "text.wav: not a recording that can be read"),
+        (("--output", "speker"), "did you mean 'speaker'?"),
+        (("--output", "nowhere/out.wav"), "there is no folder"),
+        (("--input", "sound.wav", "--output", "sound.wav"), "is the file of --input too"),
+        (("--input", "sound.wav", "--record", "./sound.wav"), "--record"),
+        (("--record", "sound.wav"), "sound.wav is there already"),
+        (("--record", "sound.mp3"), "is no choice; use a .wav file"),
+        (("--journal", "text.wav"), "text.wav is there already"),
+        (("--engine", "likelyhood"), "did you mean 'likelihood'?"),
+        (("--engine", "pocketsphinx:x"), "there is no recogniser 'pocketsphinx:x'"),
+        (("--engine", "vosk:nowhere"), "nowhere: no such model; 'voice-trainer models' lists"),
+        (("--input", "student", "--student-voice", "gmw/en-xx"), "has no voice 'gmw/en-xx'"),
+        (("--input", "student", "--student-voice", "gmw/en-us+nobody"), "has no variant 'nobody'"),
+        (("--input", "mic", "--microphone", "the one I do not have"), "no microphone"),
+        (("--microphone", "the one I do not have"), "no microphone"),
+    ],
+)  # fmt: skip
+def test_wrong_options_are_found_before_anything_starts(
+    options: tuple[str, ...], says: str, tmp_path: Path
+) -> None:
+    wav(tmp_path / "sound.wav", 1600)
+    (tmp_path / "text.wav").write_text("this is no sound")
+    before = (tmp_path / "sound.wav").read_bytes()
+    given = [str(tmp_path / each) if "." in each or "nowhere/" in each else each for each in options]
+    done = voice_trainer("run", "kelda-outbound", *given, home=tmp_path)
+    line = one_line_of_trouble(done).replace(f"{tmp_path}/", "")
+    assert says in line
+    assert done.stdout == ""
+    assert (tmp_path / "sound.wav").read_bytes() == before
+    assert not (tmp_path / "journals").exists()
+
+
+def test_options_that_change_nothing_are_named(tmp_path: Path) -> None:
+    done = voice_trainer(
+        "run", "kelda-outbound", "--input=typed", "--headset", "--student-errors=none", "--output=speaker",
+        home=tmp_path, stdin="+1\n",
+    )  # fmt: skip
+    assert done.returncode == 0
+    for line in (
+        "--headset changes nothing here: nothing is listened to.",
+        "--student-errors changes nothing here: no synthetic student speaks.",
+    ):
+        assert line in done.stdout.splitlines()
+
+
 def wav(path: Path, samples: int, rate: int = 16000, channels: int = 1, subtype: str = "PCM_16") -> Path:
     data = np.zeros((samples, channels), dtype="float32")
     soundfile.write(path, data, rate, subtype=subtype)
@@ -133,7 +183,22 @@ def test_a_journal_that_is_none(tmp_path: Path) -> None:
     path = tmp_path / "j.jsonl"
     path.write_text("hello\n")
     assert "j.jsonl" in one_line_of_trouble(voice_trainer("debrief", path, home=tmp_path))
+    path.write_bytes(bytes(range(256)) * 100)
+    assert "this is not a journal" in one_line_of_trouble(voice_trainer("debrief", path, home=tmp_path))
+    for absent in (tmp_path / "absent.jsonl", tmp_path / "j.jsonl" / "x", tmp_path / ("n" * 300)):
+        line = one_line_of_trouble(voice_trainer("debrief", absent, home=tmp_path))
+        assert "or leave the name out to read the latest" in line
     assert "no session yet" in one_line_of_trouble(voice_trainer("debrief", home=tmp_path))
+
+
+def test_a_journal_of_a_drill_that_is_no_longer_understood(tmp_path: Path) -> None:
+    path = tmp_path / "j.jsonl"
+    run = ("run", "kelda-outbound", "--input", "typed", "--journal", path)
+    voice_trainer(*run, home=tmp_path, stdin="+1\n")
+    path.write_text(path.read_text().replace('"kind":"procedure"', '"kind":"waltz"'))
+    for command in ("debrief", "regrade"):
+        line = one_line_of_trouble(voice_trainer(command, path, home=tmp_path))
+        assert "its drill is none that this version understands (kind: " in line
 
 
 def test_a_torn_last_line_is_reported_not_fatal(tmp_path: Path) -> None:

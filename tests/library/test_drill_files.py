@@ -309,7 +309,7 @@ def test_everything_that_is_wrong_is_said_in_the_order_of_the_file() -> None:
     text = GOOD.replace("kind: procedure", "kind: 7").replace("[turn]", "[turn").replace("K EH1", "X")
     text = text.replace("8}", "-8}").replace("The flag", "The 2 flags").replace("title", "titel")
     found = [re.sub(r"^kelda\.yaml:(\d+):.*", r"\1", line) for line in complaints(text)]
-    assert found == ["1", "2", "3", "13", "18", "22", "23"]
+    assert found == ["2", "3", "13", "18", "22", "23"]  # 'titel' is one fault: 'title' is not missing too
 
 
 @pytest.mark.parametrize("text", ["- a\n", "just text\n", "12\n", "[]\n"])

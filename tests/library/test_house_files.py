@@ -147,6 +147,14 @@ BAD_HOUSES = [
         "5:14: 'gear down' must be a list, not 'wheels down'; begin each item with '- ' on a line of its own",
     ),
     ("house: brannock flying club\n", "", "1:1: the key 'house' is missing here; add a line 'house: …'"),
+    ("house: brannock", "hous: brannock", "1:1: unknown key 'hous'; did you mean 'house'?"),
+    (HOUSE, "", "1:1: the file is empty; write a house into it"),
+    (HOUSE, "# only a comment\n", "1:1: the file is empty; write a house into it"),
+    (
+        HOUSE,
+        "a: &b 1\n",
+        "1:4: '&b' (an anchor) is not allowed in a house; delete it, or put the text into quotes",
+    ),
     (HOUSE, "- a\n", "1:1: a house must be lines of 'key: value'; begin with a line 'house: its-name'"),
 ]
 

@@ -172,9 +172,11 @@ def read_journal(path: Path) -> Journal:
     Raises ArchiveError when there is no such file, when it is not a journal, when it was written by a newer
     version, or when a line other than a cut-off last one can't be read.
     """
-    if path.exists() and not path.is_file():
-        raise ArchiveError(f"{path}: the journal can't be read (not a file); name one, such as session.jsonl")
     try:
+        if path.exists() and not path.is_file():
+            raise ArchiveError(
+                f"{path}: the journal can't be read (not a file); name one, such as session.jsonl"
+            )
         content = path.read_bytes()
     except OSError as error:
         raise ArchiveError(

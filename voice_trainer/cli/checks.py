@@ -32,7 +32,8 @@ def check_run(options: argparse.Namespace) -> None:
         raise UsageError(f"--journal: {options.journal} is there already; name another file")
     _check_apart(options)
     check_engine(options.engine, models_folders())
-    check_devices(options.input, options.microphone, options.output, options.speaker)
+    if options.input != "typed":
+        check_devices(options.input, options.microphone, options.output, options.speaker)
     if options.student_voice is not None:
         _check_voice(options.student_voice)
 
@@ -49,9 +50,9 @@ def check_source(option: str, value: str | None, words: Sequence[str]) -> None:
 def check_devices(source: str | None, microphone: str | None, sink: str | None, speaker: str | None) -> None:
     """The devices that were asked for, by name or by 'mic' and 'speaker'. Raises AudioError."""
     if (source == "mic" or (source is None and microphone)) and not (usable := usable_microphone(microphone)):
-        raise AudioError(f"no usable microphone: {usable.reason}")
+        raise AudioError(usable.reason)
     if (sink == "speaker" or (sink is None and speaker)) and not (usable := usable_speaker(speaker)):
-        raise AudioError(f"no usable speaker: {usable.reason}")
+        raise AudioError(usable.reason)
 
 
 def without_use(options: argparse.Namespace, source: str, sink: str) -> list[str]:

@@ -26,7 +26,7 @@ SETTINGS = ("region", "wording", "without_callsign")
 
 def read_house(content: bytes, file: str) -> House:
     """The house in the `content` of a file that messages call `file`. Raises DrillError with all that is wrong."""
-    document = read_yaml(content, file)
+    document = read_yaml(content, file, "house")
     if not isinstance(document.data, dict):
         what = "a house must be lines of 'key: value'"
         raise DrillError(Problem(file, what, "begin with a line 'house: its-name'", 1, 1))
@@ -45,7 +45,7 @@ def read_house(content: bytes, file: str) -> House:
 def house_beside(path: Path) -> House | None:
     """The house of the folder that a drill file is in, None where there is none. Raises DrillError."""
     file = path.parent / HOUSE_FILE
-    return read_house(content_of(file, str(file)), str(file)) if file.exists() else None
+    return read_house(content_of(file, str(file), "house"), str(file)) if file.exists() else None
 
 
 def furnished(data: dict[str, Plain], house: House | None) -> dict[str, Plain]:

@@ -10,14 +10,16 @@ from voice_trainer.library.errors import DrillError, Problem, quoted
 from voice_trainer.library.strict_yaml import MOST_BYTES
 
 
-def content_of(path: Path, file: str) -> bytes:
+def content_of(path: Path, file: str, thing: str = "drill") -> bytes:
     """What is in a regular file, one byte more than is allowed at most; anything else might never end.
 
-    `file` is its name for messages. Raises DrillError.
+    `file` is its name for messages, `thing` what it should hold. Raises DrillError.
     """
     try:
         if not stat.S_ISREG(path.stat().st_mode):
-            raise DrillError(Problem(file, "this is not a file", "name a drill file, such as my-drill.yaml"))
+            raise DrillError(
+                Problem(file, "this is not a file", f"name a {thing} file, such as my-{thing}.yaml")
+            )
         with path.open("rb") as opened:
             return opened.read(MOST_BYTES + 1)
     except FileNotFoundError as error:

@@ -47,18 +47,18 @@ class Document:
     marks: Marks
 
 
-def read_yaml(content: bytes, file: str) -> Document:
-    """The one document of a file's `content`; `file` is its name for messages.
+def read_yaml(content: bytes, file: str, thing: str = "drill") -> Document:
+    """The one document of a file's `content`; `file` is its name for messages, `thing` what it should hold.
 
     Raises DrillError, with the first thing that is wrong.
     """
-    return _Reader(_decoded(content, file), file).document()
+    return _Reader(_decoded(content, file, thing), file, thing).document()
 
 
-def _decoded(content: bytes, file: str) -> str:
+def _decoded(content: bytes, file: str, thing: str) -> str:
     if len(content) > MOST_BYTES:
-        what = f"larger than {MOST_BYTES // 1024} KiB, which no drill needs"
-        raise DrillError(Problem(file, what, "split it into several drills"))
+        what = f"larger than {MOST_BYTES // 1024} KiB, which no {thing} needs"
+        raise DrillError(Problem(file, what, f"split it into several {thing}s"))
     try:
         source = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -68,7 +68,7 @@ def _decoded(content: bytes, file: str) -> str:
         raise DrillError(Problem(file, what, "save the file as UTF-8", len(before), column)) from error
     if bad := _UNPRINTABLE.search(source):
         mark = Marks(source).at(bad.start())
-        what = f"character U+{ord(bad.group()):04X} can't be seen and does not belong in a drill"
+        what = f"character U+{ord(bad.group()):04X} can't be seen and does not belong in a {thing}"
         raise DrillError(Problem(file, what, "delete it", mark.line, mark.column))
     return source
 
@@ -76,8 +76,9 @@ def _decoded(content: bytes, file: str) -> str:
 class _Reader:
     """Builds plain data from PyYAML's events, checking as it goes."""
 
-    def __init__(self, source: str, file: str) -> None:
+    def __init__(self, source: str, file: str, thing: str) -> None:
         self.file = file
+        self.thing = thing
         self.marks = Marks(source)
         self.nodes = 0
         self.loader = yaml.SafeLoader(source)
@@ -86,14 +87,18 @@ class _Reader:
         self.next(yaml.StreamStartEvent)
         first = self.next(yaml.DocumentStartEvent, yaml.StreamEndEvent)
         if isinstance(first, yaml.StreamEndEvent):
-            raise self.error("the file is empty", "write a drill into it", 1, 1)
+            raise self.error("the file is empty", f"write a {self.thing} into it", 1, 1)
         if first.version or first.tags:
-            raise self.refuse(first, "a line that begins with % is not allowed in a drill", "delete it")
+            raise self.refuse(
+                first, f"a line that begins with % is not allowed in a {self.thing}", "delete it"
+            )
         data = self.node((), self.next())
         self.next(yaml.DocumentEndEvent)
         last = self.next(yaml.DocumentStartEvent, yaml.StreamEndEvent)
         if isinstance(last, yaml.DocumentStartEvent):
-            raise self.refuse(last, "a second document begins here", "put each drill into a file of its own")
+            raise self.refuse(
+                last, "a second document begins here", f"put each {self.thing} into a file of its own"
+            )
         return Document(data, self.marks)
 
     def next(self, *expected: type[yaml.Event]) -> _Event:
@@ -142,7 +147,9 @@ class _Reader:
             what = "a key must be a word, not a list or a mapping"
             raise self.refuse(event, what, "put text that holds brackets or braces into quotes")
         if event.value == "<<" and event.style is None:
-            raise self.refuse(event, "'<<' (a merge key) is not allowed in a drill", "write the values out")
+            raise self.refuse(
+                event, f"'<<' (a merge key) is not allowed in a {self.thing}", "write the values out"
+            )
         if not event.value:
             what = "a key is missing before the colon"
             raise self.refuse(event, what, "write one, or put the text into quotes")
@@ -150,7 +157,7 @@ class _Reader:
 
     def scalar(self, event: _Event) -> Scalar:
         if bad := _UNPRINTABLE.search(event.value):
-            what = f"character U+{ord(bad.group()):04X} can't be seen and does not belong in a drill"
+            what = f"character U+{ord(bad.group()):04X} can't be seen and does not belong in a {self.thing}"
             raise self.refuse(event, what, "delete its escape")
         return Scalar(event.start_mark.index, event.end_mark.index, event.style or "", event.value)
 
@@ -158,18 +165,20 @@ class _Reader:
         """Refuse what no drill may hold, and stop at the limits."""
         self.nodes += 1
         if isinstance(event, yaml.AliasEvent):
-            what = f"{quoted(f'*{event.anchor}')} (an alias) is not allowed in a drill"
+            what = f"{quoted(f'*{event.anchor}')} (an alias) is not allowed in a {self.thing}"
             raise self.refuse(event, what, "write the value out, or put the text into quotes")
         if event.anchor is not None:
-            what = f"{quoted(f'&{event.anchor}')} (an anchor) is not allowed in a drill"
+            what = f"{quoted(f'&{event.anchor}')} (an anchor) is not allowed in a {self.thing}"
             raise self.refuse(event, what, "delete it, or put the text into quotes")
         if event.tag is not None:
-            what = "a tag (a word that begins with '!') is not allowed in a drill"
+            what = f"a tag (a word that begins with '!') is not allowed in a {self.thing}"
             raise self.refuse(event, what, "delete it, or put the text into quotes")
         if self.nodes > MOST_NODES:
-            raise self.refuse(event, f"more than {MOST_NODES} values", "split it into several drills")
+            raise self.refuse(event, f"more than {MOST_NODES} values", f"split it into several {self.thing}s")
         if len(path) >= MOST_DEPTH and not isinstance(event, yaml.ScalarEvent):
-            raise self.refuse(event, f"nested more than {MOST_DEPTH} levels deep", "no drill needs that many")
+            raise self.refuse(
+                event, f"nested more than {MOST_DEPTH} levels deep", f"no {self.thing} needs that many"
+            )
 
     def refuse(self, event: _Event, what: str, advice: str) -> DrillError:
         mark = _mark_of(event)

@@ -36,7 +36,16 @@ def problems_of(
 ) -> list[Problem]:
     """Everything that `model` found wrong with the data of `document`."""
     complaints = error.errors(include_url=False)
-    return [_problem(each, document, file, model) for each in complaints if not _is_echo(each, document)]
+    misspelt = {
+        (*path[:-1], nearest(str(path[-1]), _keys_known_at(path[:-1], model)))
+        for path in (each["loc"] for each in complaints if each["type"] == "extra_forbidden")
+    }
+    return [
+        _problem(each, document, file, model)
+        for each in complaints
+        # A key that is missing because it is misspelt is one fault, not two.
+        if not _is_echo(each, document) and not (each["type"] == "missing" and each["loc"] in misspelt)
+    ]
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
@@ -142,7 +151,7 @@ def _advice_on_text(value: Plain, shown: str) -> str:
 def _name_of(path: Path) -> str:
     """How a message speaks of the value at `path`."""
     if not path:
-        return "a drill"
+        return "the file"
     if isinstance(path[-1], str):
         return quoted(path[-1])
     return f"item {path[-1] + 1} of {_name_of(path[:-1])}"

@@ -10,7 +10,7 @@ from pathlib import Path
 from rapidfuzz import fuzz, process
 
 from voice_trainer.recognition.ports import Recogniser, RecogniserError
-from voice_trainer.recognition.vosk_folder import english_models, models_in
+from voice_trainer.recognition.vosk_folder import english_models, models_in, why_not_usable
 
 NAMES = ("likelihood", "pocketsphinx", "vosk")
 
@@ -83,11 +83,8 @@ def check_engine(name: str, models_folders: Iterable[Path] = ()) -> None:
         raise RecogniserError(f"there is no recogniser {name!r}; {advice}")
     folders = tuple(models_folders)
     if engine == "vosk":
-        folder = _vosk_folder(model, folders)
-        if not folder.is_dir():
-            raise RecogniserError(
-                f"{folder}: no such model; 'voice-trainer models' lists those that are there"
-            )
+        if trouble := why_not_usable(_vosk_folder(model, folders)):
+            raise RecogniserError(trouble)
     elif reason := next(each.reason for each in engines(folders) if each.name == engine):
         raise RecogniserError(f"{engine}: {reason}; leave --engine out, or run scripts/run again")
 

@@ -29,7 +29,7 @@ from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpret
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
 from voice_trainer.recognition.reading import meaning_of, read_words
-from voice_trainer.recognition.vosk_folder import content_hash, missing_file
+from voice_trainer.recognition.vosk_folder import content_hash, why_not_usable
 from voice_trainer.recognition.word_network import WordNetwork, compile_node
 
 SAMPLE_RATE = 16_000
@@ -62,12 +62,8 @@ class VoskRecogniser:
     def __init__(
         self, model_folder: Path, thresholds: VoskThresholds | None = None, recorded_hash: str | None = None
     ) -> None:
-        absent = missing_file(model_folder)
-        if absent:
-            raise RecogniserError(
-                f"{model_folder} is no Vosk model that can be used: {absent} is missing; "
-                "unpack a small Vosk model there"
-            )
+        if trouble := why_not_usable(model_folder):
+            raise RecogniserError(trouble)
         self.model_hash = content_hash(model_folder)
         if recorded_hash not in (None, self.model_hash):
             raise RecogniserError(

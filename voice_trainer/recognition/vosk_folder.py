@@ -18,6 +18,16 @@ def missing_file(model_folder: Path) -> str | None:
     return next((name for name in MODEL_FILES if not (model_folder / name).is_file()), None)
 
 
+def why_not_usable(model_folder: Path) -> str:
+    """Why a folder holds no Vosk model that can be used, and what to do, in a line; '' where it holds one."""
+    if not model_folder.is_dir():
+        return f"{model_folder}: no such model; 'voice-trainer models' lists those that are there"
+    absent = missing_file(model_folder)
+    if absent is None:
+        return ""
+    return f"{model_folder} is no Vosk model that can be used: {absent} is missing; unpack a small Vosk model there"
+
+
 def content_hash(model_folder: Path) -> str:
     """SHA-256 over all the files in a folder, by name: 64 hexadecimal digits. Raises OSError."""
     digest = hashlib.sha256()
