@@ -113,8 +113,24 @@ def test_ctrl_c_ends_the_session_and_debriefs(tmp_path: Path) -> None:
     out, _ = process.communicate(timeout=30)
     assert process.returncode == 0
     assert "ended: by the student" in out
-    assert "Debrief: " in out
+    assert "Nothing was practised" in out
+    assert "Score" not in out
     assert read_journal(journal).torn is None
+
+
+@pytest.mark.parametrize("said", ["", "+3\n", "trainer end\n"])
+def test_where_nothing_was_said_nothing_was_practised(said: str, tmp_path: Path) -> None:
+    done = voice_trainer("run", "kelda-outbound", "--input=typed", home=tmp_path, stdin=said)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "Nothing was practised: nothing was said before the session ended." in done.stdout
+    assert "Score" not in done.stdout
+    again = voice_trainer("debrief", home=tmp_path)
+    assert "Nothing was practised" in again.stdout
+
+
+def test_who_is_silent_to_the_end_has_missed_everything(tmp_path: Path) -> None:
+    done = voice_trainer("run", "kelda-outbound", "--input=typed", home=tmp_path, stdin="+900\n")
+    assert "Score 0 %" in done.stdout
 
 
 def test_a_frozen_session_does_not_wait_for_ever(tmp_path: Path) -> None:

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from tests.forced_alignment import shared_aligner
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.library.builtin import builtin_drills, find_drill
 from voice_trainer.library.errors import DrillError
 from voice_trainer.library.prompts import EnrolmentPrompt, enrolment_prompts, prompts_from
 from voice_trainer.phraseology.nodes import slots_of
 from voice_trainer.phraseology.normaliser import normalise_words
-from voice_trainer.recognition.alignment import shared_aligner
 
 DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 

@@ -13,8 +13,9 @@ import soxr
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voice_trainer.recognition.alignment import align, spread
+from tests.forced_alignment import align
 from voice_trainer.recognition.ports import RecogniserError, Samples
+from voice_trainer.recognition.word_times import spread
 
 
 def word_sound(word: str) -> Samples:

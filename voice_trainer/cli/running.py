@@ -49,6 +49,9 @@ if TYPE_CHECKING:
     from voice_trainer.voices.casting import Casting
     from voice_trainer.voices.ports import Voice
 
+LEAST_UNHEARD_SECONDS = 0.3
+"""Less than that is a breath or a click."""
+
 ROOM_NOISE_DBFS = -66.0
 """A quiet room around the synthetic student: no microphone delivers digital silence."""
 
@@ -260,6 +263,7 @@ def run_with_audio(
             in_step=not live,
             input_gain_db=personal.input_gain_db,
             foresight=DrillForesight(domain_of(drill, settings.trainer_name), sequencer),
+            weighs_deafness=settings.input not in ("mic", "student"),
         )
         opened.callback(ears.close)
         session = AudioSession(
@@ -276,6 +280,12 @@ def run_with_audio(
             session.run()
         except KeyboardInterrupt:
             session.end("by the student")
+        if ears.unheard_seconds >= LEAST_UNHEARD_SECONDS:
+            out.print(
+                f"{ears.unheard_seconds:.1f} seconds of what sounds like speech fell into the trainer's cues, where it "
+                "does not listen; with --headset it always does.",
+                markup=False,
+            )
         debrief = debrief_at(path)
         out.print()
         print_debrief(debrief, out)

@@ -20,6 +20,7 @@ from voice_trainer.journal.events import (
     SamplesLost,
     Settled,
 )
+from voice_trainer.journal.hearing import Hearing
 
 CAUTION = (
     "Study aid only. Current charts, local procedures and your instructor come first. "
@@ -28,12 +29,15 @@ CAUTION = (
 
 CORRECTIONS_SHOWN = 3
 
+_CUT_SHORT = ("by the student", "end of the input", "device lost", None)
+
 
 @dataclass(frozen=True, slots=True)
 class Debrief:
     """One session, ready to be told.
 
-    `ended` is why it ended, None where the journal breaks off; `torn` is what its last, broken line was.
+    `ended` is why it ended, None where the journal breaks off; `torn` is what its last, broken line was. `said` counts
+    the utterances that were more than noise, or a word to the trainer.
     """
 
     header: Header
@@ -42,10 +46,16 @@ class Debrief:
     ended: str | None
     seconds: float
     utterances: int
+    said: int
     asked_again: int
     pauses: int
     samples_lost: int
     torn: str | None = None
+
+    @property
+    def practised(self) -> bool:
+        """Whether there is anything to grade: not where the session was ended before anything was said."""
+        return self.said > 0 or self.ended not in _CUT_SHORT
 
     def corrections(self) -> tuple[Settled, ...]:
         """The verdicts that cost most, most first, in the drill's order among equals."""
@@ -69,11 +79,17 @@ def debrief_of(header: Header, records: Sequence[AnyFact | AnyDecision], torn: s
         ended=next((r.reason for r in records if isinstance(r, Ended)), None),
         seconds=max((r.at_seconds for r in records if not isinstance(r, Decision)), default=0.0),
         utterances=sum(isinstance(r, Heard) for r in records),
+        said=sum(isinstance(r, Heard) and _says_something(r.hearing) for r in records),
         asked_again=sum(isinstance(d, AskAgain) for d in decisions),
         pauses=sum(isinstance(r, Paused) for r in records),
         samples_lost=sum(r.samples for r in records if isinstance(r, SamplesLost)),
         torn=torn,
     )
+
+
+def _says_something(hearing: Hearing) -> bool:
+    spans = hearing.best.spans if hearing.best else ()
+    return hearing.clarity != "not a call" and (not spans or any(span.kind != "control" for span in spans))
 
 
 def differences(recorded: Sequence[AnyFact | AnyDecision], replayed: Sequence[AnyDecision]) -> list[str]:

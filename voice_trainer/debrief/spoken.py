@@ -10,6 +10,8 @@ from voice_trainer.phraseology.speaking import said_aloud
 
 def spoken_debrief(debrief: Debrief) -> list[str]:
     """Sentences for a voice, every number in words."""
+    if not debrief.practised:
+        return ["Nothing was practised."]
     correct = debrief.grade.count("correct")
     counted = int(debrief.grade.total.of)
     lines = [f"Debrief. {_number(correct).capitalize()} of {_number(counted)} calls correct."]

@@ -31,6 +31,13 @@ def debrief_lines(debrief: Debrief) -> list[Text]:
             f"{debrief.drill.drill}, {header.started_utc}, {_clock(debrief.seconds)}, heard by {header.engine}"
         ),
         Text(),
+    ]
+    if not debrief.practised:
+        nothing = Text(
+            "Nothing was practised: nothing was said before the session ended. It has no score.", style="bold"
+        )
+        return [*lines, nothing, *_notes(debrief), Text(), Text(CAUTION, style="dim")]
+    lines += [
         Text(
             f"Score {_percent(grade.total)}: {grade.total.got:g} of {grade.total.of:g} points.", style="bold"
         ),

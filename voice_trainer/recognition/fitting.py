@@ -34,6 +34,7 @@ from voice_trainer.recognition.endpointing import (
     Utterance,
     VoiceActivity,
 )
+from voice_trainer.recognition.gain import lifted
 from voice_trainer.recognition.personal import USUAL, Personable
 from voice_trainer.recognition.ports import Recogniser, Samples
 
@@ -75,14 +76,6 @@ class Levels:
 
     noise_floor_dbfs: float
     speech_dbfs: float
-
-
-def lifted(samples: Samples, gain_db: float) -> Samples:
-    """The samples, louder by `gain_db`; what would exceed full scale is clipped."""
-    if gain_db == 0.0:
-        return samples
-    louder = np.rint(samples.astype(np.float64) * 10 ** (gain_db / 20))
-    return np.clip(louder, -32768, 32767).astype(np.int16)
 
 
 def levels_of(readings: Sequence[Reading]) -> Levels:

@@ -28,7 +28,7 @@ from voice_trainer.audio.ports import Block
 from voice_trainer.journal.events import Heard, SpeechDropped, SpeechEnded, SpeechStarted, at
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.recognition import endpointing
-from voice_trainer.recognition.fitting import lifted
+from voice_trainer.recognition.gain import lifted
 from voice_trainer.recognition.ports import Recogniser
 
 SpeechFact = SpeechStarted | SpeechDropped | SpeechEnded | Heard
@@ -84,12 +84,16 @@ class Ears:
         in_step: bool,
         foresight: Foresight | None = None,
         input_gain_db: float = 0.0,
+        weighs_deafness: bool = False,
     ) -> None:
         self._recogniser = recogniser
         self._foresight = foresight or NoForesight()
         self._input_gain_db = input_gain_db
         self._endpointer = endpointing.Endpointer(settings)
         self._activity = endpointing.VoiceActivity()
+        self._speech_on = (settings or endpointing.EndpointingSettings()).speech_on
+        self._while_deaf = endpointing.VoiceActivity() if weighs_deafness else None
+        self._unheard_blocks = 0
         self._pool = None if in_step else ThreadPoolExecutor(1, thread_name_prefix="recogniser")
         self._events: deque[endpointing.EndpointingEvent] = deque()
         self._announced = False
@@ -100,6 +104,11 @@ class Ears:
     def deaf(self) -> bool:
         """Whether what comes in is ignored."""
         return self._endpointer.deaf
+
+    @property
+    def unheard_seconds(self) -> float:
+        """How much sounded like speech while it was ignored; 0 where that is not weighed."""
+        return self._unheard_blocks * endpointing.BLOCK_SECONDS
 
     @property
     def quiet(self) -> bool:
@@ -121,6 +130,9 @@ class Ears:
         """The next block of the microphone."""
         if self.deaf:
             self._events.extend(self._endpointer.feed(block.samples, 0.0))
+            if self._while_deaf is not None:
+                likely = self._while_deaf.feed(lifted(block.samples, self._input_gain_db))
+                self._unheard_blocks += sum(each >= self._speech_on for _, each in likely)
             return
         for samples, probability in self._activity.feed(lifted(block.samples, self._input_gain_db)):
             self._events.extend(self._endpointer.feed(samples, probability))

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from spoken_calls import grammar_of, speech
 
-from voice_trainer.recognition.alignment import align
+from tests.forced_alignment import align
 from voice_trainer.recognition.likelihood.engine import LikelihoodRecogniser
 from voice_trainer.recognition.likelihood.second_opinion import (
     LEADS_NATS,

@@ -16,7 +16,6 @@ import numpy as np
 
 from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpretation
 from voice_trainer.phraseology.grammar import Grammar
-from voice_trainer.recognition.alignment import TimedWord, spread
 from voice_trainer.recognition.likelihood.candidates import Candidates, Domain
 from voice_trainer.recognition.likelihood.fit import Fit
 from voice_trainer.recognition.likelihood.meanings import Meant
@@ -40,6 +39,7 @@ from voice_trainer.recognition.pocketsphinx_search import Decoding, Transitions,
 from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples, SpelledWord
 from voice_trainer.recognition.reading import spans_of
 from voice_trainer.recognition.word_network import compile_node
+from voice_trainer.recognition.word_times import TimedWord, spread
 
 ENGINE = "likelihood (moonshine tiny-en, moonshine-voice 0.1.0)"
 PROPOSING = Decoding(comparable=False)

@@ -19,9 +19,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from voice_trainer.recognition.alignment import TimedWord, dithered
 from voice_trainer.recognition.pocketsphinx_search import Arc, Decoding, Found, WordSearch
 from voice_trainer.recognition.ports import Samples
+from voice_trainer.recognition.word_times import TimedWord, dithered
 
 WEIGHT = 0.05
 """What a nat of the second model counts for, in nats of the first."""

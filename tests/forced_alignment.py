@@ -1,6 +1,6 @@
 """When each word of a known sentence was said: forced alignment with pocketsphinx.
 
-Engines that know the words but not their times ask here. Whole utterance in one call, because cepstral
+An oracle for the times that the recognisers give. Whole utterance in one call, because cepstral
 normalisation over all of it is what makes it good in noise.
 """
 
@@ -10,20 +10,16 @@ import threading
 from collections.abc import Mapping, Sequence
 from functools import cache
 
-import numpy as np
 from pocketsphinx import Decoder
 
 from voice_trainer.recognition.ports import Samples
 from voice_trainer.recognition.pronunciation import check_phones, pronunciations
+from voice_trainer.recognition.word_times import TimedWord, dithered, spread
 
 SAMPLE_RATE = 16_000
 FRAME_SECONDS = 0.01
 
-TimedWord = tuple[str, float, float]
-"""A word, its start and its end, in seconds from the first sample."""
-
 _NINER = "N AY N ER"
-_DITHER_STEPS = 1.5
 
 
 class Aligner:
@@ -86,28 +82,9 @@ class Aligner:
         return found
 
 
-def dithered(samples: Samples) -> Samples:
-    """`samples` with a trace of noise, the same each time: sound with digital silence in it can't be aligned."""
-    noise = np.random.default_rng(0).normal(0.0, _DITHER_STEPS, len(samples))
-    return np.asarray(np.clip(np.rint(samples + noise), -32768, 32767), np.int16)
-
-
 def guessed_pronunciation(word: str) -> str:
     """The usual phones of a word that no dictionary has."""
     return pronunciations(word)[0]
-
-
-def spread(words: Sequence[str], start_seconds: float, end_seconds: float) -> list[TimedWord]:
-    """Words one after the other from start to end, each in proportion to its number of letters."""
-    total = sum(len(word) for word in words)
-    timed: list[TimedWord] = []
-    before = 0
-    for word in words:
-        after = before + len(word)
-        length = end_seconds - start_seconds
-        timed.append((word, start_seconds + length * before / total, start_seconds + length * after / total))
-        before = after
-    return timed
 
 
 @cache
