@@ -96,7 +96,9 @@ def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     run.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
     run.add_argument("--headset", action="store_true", help="listen while speaking too: you wear a headset")
     run.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
-    run.add_argument("--seed", type=seed, metavar="NUMBER", default=0, help="what chance decides (the student's mistakes)")
+    run.add_argument(
+        "--seed", type=seed, metavar="NUMBER", default=0, help="what chance decides (the student's mistakes)"
+    )
     run.add_argument(
         "--student-errors",
         metavar="all|none|LIST",
