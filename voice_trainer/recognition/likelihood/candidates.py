@@ -19,7 +19,7 @@ from voice_trainer.recognition.likelihood.tokeniser import Tokeniser
 from voice_trainer.recognition.likelihood.twins import rivals
 from voice_trainer.recognition.likelihood.writing import Words, Writing
 
-ILLEGAL_NATS = 2.0
+ILLEGAL_NATS = 1.0
 """How much less likely it is that somebody says no value in place of a value."""
 
 

@@ -13,6 +13,7 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
+from voice_trainer.phraseology.speaking import SPELLED
 from voice_trainer.recognition.likelihood.writing import Words
 
 TOKEN_NATS = 0.5
@@ -28,7 +29,9 @@ _SILENT = re.compile("(?<=[^aeiouyl])e(d|s)?$|(?<=[aeiouy]l)e(d|s)?$")
 
 @cache
 def syllables(word: str) -> int:
-    """Syllables of an English word, by its vowels; near enough to measure time with."""
+    """Syllables of an English word, by its vowels; near enough to measure time with. 'vor' is said letter by letter."""
+    if word in SPELLED:
+        return len(word)
     return max(1, len(_VOWELS.findall(_SILENT.sub("", word))))
 
 
