@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -137,34 +139,32 @@ def test_a_shift_never_makes_a_digit_clear_and_wrong(
 
 
 @pytest.mark.parametrize(
-    ("gap", "opinion", "wanted"),
+    ("gap", "margin", "opinion", "wanted"),
     [
-        (15.0, Opinion(0, 4.0, -2.5, ()), "clear"),
-        (17.9, Opinion(0, 4.0, -2.5, ()), "clear"),
-        (18.1, Opinion(0, 4.0, -2.5, ()), "unclear"),
-        (27.0, Opinion(0, 4.0, -2.5, ()), "unclear"),
-        (40.0, Opinion(0, 4.0, -2.5, ()), "not a call"),
-        (0.0, Opinion(0, 2.0, -2.5, ()), "unclear"),
-        (5.0, Opinion(0, 4.0, -20.0, ()), "unclear"),
-        (5.0, None, "unclear"),
-        (24.0, None, "not a call"),
+        (15.0, 3.0, Opinion(0, 4.0, -2.5, ()), "clear"),
+        (15.0, 3.0, Opinion(0, 2.0, -2.5, ()), "clear"),
+        (29.0, 3.0, Opinion(0, 4.0, -2.5, ()), "clear"),
+        (31.0, 3.0, Opinion(0, 4.0, -2.5, ()), "not a call"),
+        (5.0, 9.0, Opinion(0, 0.0, -2.5, ()), "unclear"),  # the two don't agree on it
+        (5.0, -6.5, Opinion(0, 4.0, -2.5, ()), "unclear"),  # the first is sure of something else
+        (5.0, 9.0, Opinion(0, 4.0, -8.5, ()), "unclear"),  # it leaves much of the sound unexplained
+        (5.0, -2.0, Opinion(0, 2.0, -4.0, ()), "unclear"),
+        (5.0, 3.0, None, "unclear"),
+        (24.0, 3.0, None, "not a call"),
     ],
 )
-def test_what_two_opinions_come_to(gap: float, opinion: Opinion | None, wanted: str) -> None:
-    assert clarity(Evidence(opinion, 3.0, gap, 10, "Maintain 2900.")) == wanted
+def test_what_two_opinions_come_to(gap: float, margin: float, opinion: Opinion | None, wanted: str) -> None:
+    assert clarity(Evidence(opinion, margin, gap, 10, "Maintain 2900.")) == wanted
 
 
-@pytest.mark.parametrize(
-    ("gap", "opinion", "wanted"),
-    [
-        (26.0, Opinion(0, 2.0, -20.0, ()), "clear"),
-        (28.0, Opinion(0, 2.0, -20.0, ()), "unclear"),
-        (5.0, Opinion(0, 0.0, -2.5, ()), "unclear"),
-        (5.0, None, "unclear"),
-    ],
-)
-def test_what_the_second_model_comes_to_by_itself(gap: float, opinion: Opinion | None, wanted: str) -> None:
-    assert clarity(Evidence(opinion, 3.0, gap, 10, "Maintain 2900.", seconded=True)) == wanted
+def test_each_piece_of_evidence_counts_its_own_way() -> None:
+    usual = Evidence(Opinion(0, 2.0, -4.0, ()), 1.0, 5.0, 10, "Maintain 2900.")
+    assert replace(usual, margin=2.0).odds_nats > usual.odds_nats
+    assert replace(usual, seconded=True).odds_nats > usual.odds_nats
+    assert replace(usual, opinion=Opinion(0, 4.0, -4.0, ())).odds_nats > usual.odds_nats
+    assert replace(usual, opinion=Opinion(0, 2.0, -5.0, ())).odds_nats < usual.odds_nats
+    assert replace(usual, tokens=2).odds_nats < usual.odds_nats
+    assert replace(usual, opinion=None).odds_nats == -math.inf
 
 
 def test_what_the_model_writes_for_breath_is_never_clear() -> None:
