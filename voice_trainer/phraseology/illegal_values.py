@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Sequence, Word, words_of
+from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Sequence, Slot, Word, words_of
 from voice_trainer.phraseology.numerals import DIGITS, TEENS, TENS
 
 NUMBER_WORDS = frozenset({*DIGITS, *TEENS, *TENS, "hundred", "thousand", "point", "and"})
@@ -24,13 +24,28 @@ MANY_DIGITS = 6
 def with_illegal_values(language: Node) -> Node:
     """The legal values of a slot, and, if they are numbers, any number or none at all, with the type's other words."""
     words = frozenset(words_of(language))
-    if len(words & set(DIGITS)) < MANY_DIGITS:
+    if len(words & set(DIGITS)) < MANY_DIGITS or not _can_be_figures_alone(language):
         return language
     others = sorted(words - NUMBER_WORDS)
     number: tuple[Node, ...] = (_any_number(),)
     if others:
         number = (*number, Maybe(_one_of(others)))
     return Choice((language, Maybe(Sequence(number))))
+
+
+def _can_be_figures_alone(node: Node) -> bool:
+    """Whether some value is all numbers: a callsign has its name, and a number alone is no callsign said wrong."""
+    match node:
+        case Word(text):
+            return text in NUMBER_WORDS
+        case Sequence(parts):
+            return all(_can_be_figures_alone(part) for part in parts)
+        case Choice(options):
+            return any(_can_be_figures_alone(option) for option in options)
+        case Maybe():
+            return True
+        case Slot(name):
+            raise ValueError(f"slot '{name}' has not been expanded into words")
 
 
 @cache
