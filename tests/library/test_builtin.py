@@ -31,6 +31,14 @@ def test_every_drill_that_comes_with_the_program_is_whole_and_named_like_its_fil
         assert load_drill(path).drill == name
 
 
+def test_there_is_a_drill_of_each_kind_that_this_version_has() -> None:
+    drills = [load_drill(path) for path in builtin_drills().values()]
+    kinds = {drill.kind for drill in drills}
+    assert kinds >= {"procedure", "radio", "checklist", "memory", "callouts", "brief"}
+    assert {drill.region for drill in drills} == {"faa", "icao"}
+    assert all(drill.sources for drill in drills)
+
+
 def test_a_drill_is_found_by_its_name(content: Path) -> None:
     (content / "gear.yaml").write_text(SMALL)
     assert find_drill("gear").title == "Gear"

@@ -112,7 +112,8 @@ def test_a_drills_calls_with_seeded_values_are_still_its_calls(name: str) -> Non
     grammar = domain_of(find_drill(name))
     one, same, other = (prompts_from(name, seed) for seed in (1, 1, 2))
     assert one == same
-    assert one != other
+    has_values = any(slot.value is not None for each in one for slot in slots_of(each.pattern.node))
+    assert (one != other) == has_values
     for prompt in (*one, *other):
         assert prompt.drill == name
         plain = [word for word, _ in normalise_words(prompt.said.lower().split())]

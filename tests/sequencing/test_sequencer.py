@@ -199,3 +199,11 @@ def test_a_wrong_turn_stands_still_until_the_instructor_puts_it_right() -> None:
     chair.sound("answer")
     chair.tick(30.0)
     assert heading(chair) == pytest.approx(333)
+
+
+def test_a_memory_drill_begins_by_saying_whose_items_they_are_not() -> None:
+    drill = drill_of(GEAR)
+    assert [line.cue for line in Chair(drill).listen(3.0)] == ["step 1"]
+    lines = Chair(Drill.model_validate(drill.model_dump() | {"kind": "memory"})).listen(5.0)
+    assert lines[0].text == "Generic: use your own aircraft's handbook."
+    assert lines[1].cue == "step 1"

@@ -6,6 +6,9 @@ of the step's next call runs from there.
 
 from __future__ import annotations
 
+PREAMBLE = "before the drill: preamble"
+"""With this the trainer says what holds for the whole drill."""
+
 _ABOUT_A_STEP = ("question: ", "again: ", "read along: ")
 
 

@@ -216,6 +216,11 @@ class Drill(Part):
         )
 
     @property
+    def preamble(self) -> str | None:
+        """What the instructor says before anything else; memory items are never those of the student's aircraft."""
+        return "Generic: use your own aircraft's handbook." if self.kind == "memory" else None
+
+    @property
     def verbatim(self) -> bool:
         """Whether the wording of this drill's calls counts."""
         return self.wording == "verbatim" and self.kind == "memory"

@@ -25,7 +25,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import get_args
 
-from voice_trainer.drills.cue_names import question_about, read_along, repeated
+from voice_trainer.drills.cue_names import PREAMBLE, question_about, read_along, repeated
 from voice_trainer.drills.model import Call, Drill, Level
 from voice_trainer.flight.flight import Flight
 from voice_trainer.grading.interventions import STAND_BY, WHILE_CORRECTED
@@ -107,6 +107,8 @@ class Sequencer:
         self._clock = RunningClock()
         self._steps = StepRunner(drill)
         self._waiting = WaitingLines()
+        if drill.preamble is not None:
+            self._waiting.add(Speak(PREAMBLE, "instructor", drill.preamble))
         self._stops = Stops()
         self._flight_before: dict[str, Flight | None] = {}
         self._read_along: set[tuple[str, str]] = set()

@@ -9,9 +9,8 @@ from voice_trainer.voices.casting import Role
 
 def cues_of(drill: Drill) -> list[tuple[Role, str]]:
     """Speaker and text of every cue, then of the questions that may follow. Raises PatternError."""
-    lines: list[tuple[Role, str]] = [
-        (step.cue.speaker, drill.spoken(step.cue)) for step in drill.steps if step.cue is not None
-    ]
+    lines: list[tuple[Role, str]] = [("instructor", drill.preamble)] if drill.preamble else []
+    lines += [(step.cue.speaker, drill.spoken(step.cue)) for step in drill.steps if step.cue is not None]
     lines += [("instructor", text) for text in FIXED_LINES]
     for step in drill.steps:
         for call in step.flow.calls if step.flow else ():
