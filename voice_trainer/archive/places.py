@@ -72,6 +72,14 @@ def latest_journal() -> Path | None:
     return max(journals_folder().glob(_JOURNALS), default=None, key=lambda path: path.name)
 
 
+def kept_sessions() -> dict[str, tuple[Path, ...]]:
+    """Every session by its name, oldest first: its journal, and all that lies beside it under the same name."""
+    return {
+        journal.stem: tuple(sorted(journal.parent.glob(f"{journal.stem}.*")))
+        for journal in sorted(journals_folder().glob(_JOURNALS))
+    }
+
+
 def _chosen_home() -> Path | None:
     chosen = os.environ.get(HOME_VARIABLE, "")
     return Path(chosen).expanduser().absolute() if chosen else None

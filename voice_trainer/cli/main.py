@@ -54,6 +54,15 @@ def parser() -> argparse.ArgumentParser:
 
     _add_recording(commands)
 
+    forgotten = commands.add_parser(
+        "forget", help="remove sessions: journals and all that is kept beside them"
+    )
+    forgotten.add_argument(
+        "sessions", nargs="*", metavar="SESSION", help="a session, or the beginning of its name"
+    )
+    forgotten.add_argument("--all", action="store_true", help="every session")
+    forgotten.add_argument("--yes", action="store_true", help="don't ask first")
+
     debrief = commands.add_parser("debrief", help="the debrief of a journal")
     debrief.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
 
@@ -231,6 +240,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.enrolling import enrol
 
             return enrol(options)
+        case "forget":
+            from voice_trainer.cli.forgetting import forget
+
+            return forget(options.sessions, every=options.all, agreed=options.yes)
         case "debrief" | "regrade":
             from voice_trainer.cli.debriefing import debrief, regrade
 
