@@ -87,12 +87,13 @@ def prompts_from(name: str, seed: int = 0) -> list[Prompt]:
 
 
 def drill_prompts(drill: Drill, seed: int) -> list[Prompt]:
-    """Every call of a drill once, in its order, its values replaced by others of the same kind.
+    """Every call of a drill once, except what must not be said, its values replaced by others of the same kind.
 
     Raises PatternError.
     """
     chance = random.Random(seed)
-    calls = [call for step in drill.steps for call in (step.flow.calls if step.flow else ())]
+    every = [call for step in drill.steps for call in (step.flow.calls if step.flow else ())]
+    calls = [call for call in every if call.need != "forbidden"]
     patterns = [_revalued(drill.pattern(call), chance) for call in calls]
     return [Prompt(said_aloud(pattern.spoken()), drill.drill, pattern) for pattern in patterns]
 
@@ -110,7 +111,8 @@ def _outside_slots(text: str) -> str:
 
 
 def _revalued(pattern: Pattern, chance: random.Random) -> Pattern:
-    return pattern.with_values({slot.key: _other_value(slot, chance) for slot in slots_of(pattern.node)})
+    slots = [slot for slot in slots_of(pattern.node) if slot.value is not None]
+    return pattern.with_values({slot.key: _other_value(slot, chance) for slot in slots})
 
 
 def _other_value(slot: Slot, chance: random.Random) -> str:
