@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from spoken_calls import CALLS, grammar_of, speech
 
+from voice_trainer.recognition.likelihood import candidates
 from voice_trainer.recognition.likelihood.engine import LikelihoodRecogniser
 from voice_trainer.recognition.ports import RecogniserError
 
@@ -162,3 +163,12 @@ def test_a_missing_model_is_named(tmp_path: object) -> None:
 
     with pytest.raises(RecogniserError, match=r"encoder_model\.ort is missing"):
         LikelihoodRecogniser(Path(str(tmp_path)))
+
+
+def test_what_was_worked_out_is_forgotten_and_changes_nothing(
+    recogniser: LikelihoodRecogniser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sound = speech("turn left heading two eight four")
+    before = recogniser.hear(sound, 0.0)
+    monkeypatch.setattr(candidates, "MOST_PLACES", 0)
+    assert recogniser.hear(sound, 0.0) == before

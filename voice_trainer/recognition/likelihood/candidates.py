@@ -23,6 +23,10 @@ ILLEGAL_NATS = 1.0
 """How much less likely it is that somebody says no value in place of a value."""
 
 
+MOST_PLACES = 2500
+"""Places of both writings; each takes about 60 kB."""
+
+
 class Domain:
     """A grammar, made ready: its sentences, the ways to write them, and what they mean; and the same with illegal
     values, which are not searched for, but are rivals of what is found.
@@ -32,9 +36,18 @@ class Domain:
         self.automaton: WordAutomaton = grammar.sentences
         self.with_illegal: WordAutomaton = grammar.sentences_with_illegal_values
         self.words = self.with_illegal.vocabulary
-        self.writing = Writing(self.automaton, tokeniser, self.words)
-        self.writing_illegal = Writing(self.with_illegal, tokeniser)
         self.reader = Reader(grammar)
+        self._tokeniser = tokeniser
+        self._write_anew()
+
+    def keep_small(self) -> None:
+        """Forget what has been worked out about writing, once it is much: it is worked out again as it is needed."""
+        if self.writing.size + self.writing_illegal.size > MOST_PLACES:
+            self._write_anew()
+
+    def _write_anew(self) -> None:
+        self.writing = Writing(self.automaton, self._tokeniser, self.words)
+        self.writing_illegal = Writing(self.with_illegal, self._tokeniser)
 
 
 @dataclass(frozen=True, slots=True)

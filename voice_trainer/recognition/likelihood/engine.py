@@ -106,6 +106,7 @@ class LikelihoodRecogniser:
                 raise RecogniserError(
                     "the recogniser was asked to hear before it was prepared with a grammar"
                 )
+            self._prepared.domain.keep_small()
             end_seconds = start_seconds + len(samples) / SAMPLE_RATE
             nothing = Hearing(
                 start_seconds=start_seconds, end_seconds=end_seconds, clarity="not a call", engine=ENGINE

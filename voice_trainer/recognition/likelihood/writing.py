@@ -127,6 +127,11 @@ class Writing:
         self._places: dict[tuple[int, Mode | Numeral], Place] = {}
         self.start = self._place(automaton.start, Mode.BEGINNING)
 
+    @property
+    def size(self) -> int:
+        """How many places have been made so far."""
+        return len(self._places)
+
     def open(self, place: Place) -> NDArray[np.int64]:
         """The tokens that may come next; after this, `place.moves` is filled."""
         if place.tokens is None:
