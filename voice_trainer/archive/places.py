@@ -34,6 +34,11 @@ def profile_path() -> Path:
     return data_folder() / "profile.json"
 
 
+def first_run_path() -> Path:
+    """Where it is noted which questions of the first run were settled."""
+    return data_folder() / "first-run.json"
+
+
 def voice_cache_folder() -> Path:
     """Where rendered cues are kept; may be deleted at any time."""
     home = _chosen_home()

@@ -18,9 +18,9 @@ from voice_trainer.recognition.choosing import check_engine
 RECORDING = ".wav"
 
 
-def check_run(options: argparse.Namespace) -> None:
-    """The options of `run`. Raises UsageError, AudioError, RecogniserError or VoiceError."""
-    check_source("--input", options.input, ("mic", "student", "typed"))
+def check_run(options: argparse.Namespace, inputs: Sequence[str] = ("mic", "student", "typed")) -> None:
+    """The options of `run` and `handsfree`. Raises UsageError, AudioError, RecogniserError or VoiceError."""
+    check_source("--input", options.input, inputs)
     _check_sink("--output", options.output, ("speaker", "none"))
     if options.record is not None:
         _check_sink("--record", str(options.record), ())

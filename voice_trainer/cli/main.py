@@ -37,6 +37,7 @@ def parser() -> argparse.ArgumentParser:
     commands.add_parser("list", help="the built-in drills")
 
     _add_run(commands)
+    _add_hands_free(commands)
 
     hear = commands.add_parser("hear", help="what is said in a recording, held against a pattern")
     hear.add_argument("files", nargs="*", metavar="FILE", help="WAV files")
@@ -96,31 +97,61 @@ def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         help="who is listened to: a microphone, the synthetic student, lines typed, or a recording "
         "(default: mic, or student where there is no usable microphone)",
     )
+    _add_session_options(run)
     run.add_argument(
+        "--record", type=Path, metavar="FILE.wav", help="keep what the microphone hears, in that file"
+    )
+    run.add_argument("--journal", type=Path, metavar="FILE", help="write the journal there")
+
+
+def _add_hands_free(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    hands_free = commands.add_parser(
+        "handsfree", help="a spoken menu of drills: from here on no key is touched", epilog=CAUTION
+    )
+    hands_free.add_argument(
+        "drills", nargs="*", metavar="DRILL", help="YAML files, offered before the built-in drills"
+    )
+    hands_free.add_argument(
+        "--input",
+        metavar="mic|student|FILE.wav",
+        help="who is listened to: a microphone, the synthetic student, or a recording (default: as in 'run')",
+    )
+    _add_session_options(hands_free)
+    hands_free.add_argument(
+        "--student-says",
+        metavar="LINES",
+        help="what the synthetic student says between drills, ';' between the lines",
+    )
+    hands_free.set_defaults(record=None, journal=None)
+
+
+def _add_session_options(command: argparse.ArgumentParser) -> None:
+    """What `run` and `handsfree` share."""
+    command.add_argument(
         "--output",
         metavar="speaker|none|FILE.wav",
         help="where the trainer speaks (default: speaker if there is one)",
     )
-    run.add_argument("--microphone", metavar="NAME", help="an input device by name, or part of it")
-    run.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
-    run.add_argument("--headset", action="store_true", help="listen while speaking too: you wear a headset")
-    run.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
-    run.add_argument(
+    command.add_argument("--microphone", metavar="NAME", help="an input device by name, or part of it")
+    command.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
+    command.add_argument(
+        "--headset", action="store_true", help="listen while speaking too: you wear a headset"
+    )
+    command.add_argument(
+        "--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)"
+    )
+    command.add_argument(
         "--seed", type=seed, metavar="NUMBER", default=0, help="what chance decides (the student's mistakes)"
     )
-    run.add_argument(
+    command.add_argument(
         "--student-errors",
         metavar="all|none|LIST",
         default="all",
         help="the synthetic student's mistakes: any of wrong-digit,omission,swap,late (default: all)",
     )
-    run.add_argument("--student-voice", metavar="NAME", help="the synthetic student's voice, by name")
-    run.add_argument(
-        "--record", type=Path, metavar="FILE.wav", help="keep what the microphone hears, in that file"
-    )
-    run.add_argument("--journal", type=Path, metavar="FILE", help="write the journal there")
-    add_manner(run)
-    run.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
+    command.add_argument("--student-voice", metavar="NAME", help="the synthetic student's voice, by name")
+    add_manner(command)
+    command.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
 
 
 def _add_recording(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -223,6 +254,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.running import run_drill
 
             return run_drill(options)
+        case "handsfree":
+            from voice_trainer.cli.hands_free import hands_free
+
+            return hands_free(options)
         case "hear":
             from voice_trainer.cli.hearing import hear
 

@@ -35,6 +35,7 @@ WithoutCallsign = Literal["remark", "incomplete"]
 """What a call comes to from which only the callsign is missing."""
 
 Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9 -]{0,60}$")]
+SpokenName = Annotated[str, Field(pattern=r"^[a-z']+( [a-z']+){0,5}$")]
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
 Seconds = Annotated[float, Field(ge=0, le=3600)]
 
@@ -182,10 +183,11 @@ class Drill(Part):
     `wording` 'verbatim' holds memory items to their words: no synonyms, no other inflection. `without_callsign`
     says what a call comes to that lacks nothing but its callsign; left out, such words are not that call. The
     first call that holds a callsign is first contact; after it a short form will do, `callsign_abbreviated` or
-    the region's.
+    the region's. `spoken_name` is what it is started by, by voice, where its own name reads badly.
     """
 
     drill: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,60}$")]
+    spoken_name: SpokenName | None = None
     title: Text
     kind: DrillKind
     trains: Text

@@ -8,12 +8,11 @@ from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.sequencing.sequencer import Sequencer
 
 
-class DrillForesight:
-    """See Foresight in `ears`. Which values are expected plays no part in `is_whole`, so none in what is heard."""
+class OrderForesight:
+    """For talk between drills, see Foresight in `ears`: an order that can't go on is obeyed at the first pause."""
 
-    def __init__(self, grammar: Grammar, sequencer: Sequencer) -> None:
+    def __init__(self, grammar: Grammar) -> None:
         self._grammar = grammar
-        self._sequencer = sequencer
 
     def is_whole(self, hearing: Hearing) -> bool:
         """Clear, and the last call is over: 'three thousand' might still become 'three thousand five hundred'."""
@@ -27,6 +26,18 @@ class DrillForesight:
         if hearing.clarity == "clear" or hearing.best is None:
             return False
         return self._grammar.is_beginning([word.text for span in hearing.best.spans for word in span.words])
+
+    def completes(self, hearing: Hearing) -> bool:
+        """Whole: one order at a time."""
+        return self.is_whole(hearing)
+
+
+class DrillForesight(OrderForesight):
+    """For a drill. Which values are expected plays no part in `is_whole`, so none in what is heard."""
+
+    def __init__(self, grammar: Grammar, sequencer: Sequencer) -> None:
+        super().__init__(grammar)
+        self._sequencer = sequencer
 
     def completes(self, hearing: Hearing) -> bool:
         """Whole, and with it every required call of the open flows has been said, and rightly."""

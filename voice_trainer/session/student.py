@@ -12,7 +12,6 @@ from collections import deque
 from collections.abc import Callable
 
 from voice_trainer.audio.ports import Samples
-from voice_trainer.audio.virtual import ScheduledSource
 from voice_trainer.drills.cue_names import question_about
 from voice_trainer.journal.events import (
     AnyDecision,
@@ -29,7 +28,8 @@ from voice_trainer.session.performance import REACTION_SECONDS, Line, Performanc
 
 
 class SyntheticStudent:
-    """Performs `performance` through `source`; `voice` turns a text into a clip.
+    """Performs `performance`; `voice` turns a text into a clip, `say` puts a clip before the microphone at a session
+    time and returns when it ends (`ScheduledSource.say`).
 
     Set `on_say` to be given each clip as it is said, for whoever wants to hear it.
     """
@@ -37,12 +37,12 @@ class SyntheticStudent:
     def __init__(
         self,
         performance: Performance,
-        source: ScheduledSource,
+        say: Callable[[float, Samples], float],
         voice: Callable[[str], Samples],
         steps_without_cue: frozenset[str] = frozenset(),
     ) -> None:
         self._performance = performance
-        self._source = source
+        self._say = say
         self._voice = voice
         self._steps_without_cue = steps_without_cue
         self.on_say: Callable[[Samples], None] = lambda clip: None
@@ -86,7 +86,7 @@ class SyntheticStudent:
             return
         line = self._to_say.popleft()
         clip = self._voice(line.text)
-        self._quiet_since = self._source.say(now_seconds, clip)
+        self._quiet_since = self._say(now_seconds, clip)
         self._last_text = line.text
         self.on_say(clip)
 

@@ -1,0 +1,254 @@
+"""`voice-trainer handsfree`: from this command on no key is touched.
+
+A caution, what is asked on the first run, then the menu and drills in turn, over one audio set-up.
+"""
+
+from __future__ import annotations
+
+import argparse
+from contextlib import ExitStack
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+
+from rich.console import Console
+
+from voice_trainer.archive.first_run_file import settle_question, settled_questions
+from voice_trainer.archive.journal_file import read_journal
+from voice_trainer.archive.places import first_run_path, latest_journal, new_journal_path
+from voice_trainer.audio.ports import Samples
+from voice_trainer.cli.checks import check_run, without_use
+from voice_trainer.cli.manner import manner_of
+from voice_trainer.cli.opening import Chosen, choose, open_studio
+from voice_trainer.cli.playing import play
+from voice_trainer.cli.problems import EXPECTED, in_one_line
+from voice_trainer.cli.profiles import wanted_profile
+from voice_trainer.cli.recognisers import recogniser_called
+from voice_trainer.cli.student_errors import mistakes_of
+from voice_trainer.cli.terminal import LiveLines, console
+from voice_trainer.debrief.report import debrief_of
+from voice_trainer.debrief.spoken import spoken_debrief
+from voice_trainer.debrief.text import print_debrief
+from voice_trainer.drills.model import Drill
+from voice_trainer.drills.spoken_names import by_spoken_name, pronounced
+from voice_trainer.journal.events import FASTEST_PACE, SLOWEST_PACE, Settings
+from voice_trainer.library.builtin import builtin_drills, find_drill
+from voice_trainer.phraseology.grammar import Grammar
+from voice_trainer.phraseology.menu_orders import menu_phrases
+from voice_trainer.phraseology.orders import START
+from voice_trainer.phraseology.trade import trade_phrases
+from voice_trainer.sequencing.sequencer import PACE_STEP
+from voice_trainer.session.background import in_background
+from voice_trainer.session.conversation import Answer, Conversation, ConversationOverError
+from voice_trainer.session.exchange import Exchange
+from voice_trainer.session.first_run import QUESTIONS, Question, grammar_of
+from voice_trainer.session.foresight import OrderForesight
+from voice_trainer.session.menu import Menu, Reply
+from voice_trainer.session.performance import Mistake, perform
+from voice_trainer.session.scripted_talk import ScriptedTalk
+from voice_trainer.session.studio import Studio
+
+CAUTION = "Voice trainer. Only for a passenger or in a chair: never while you drive or fly, and not beside a live transmitter."
+
+TAIL_SECONDS = 60.0
+"""Silence after a recording that is listened to."""
+
+GOOD_BYE = "Good bye."
+
+
+@dataclass
+class HandsFree:
+    """The conversation as a whole: the menu, drills, debriefs, until 'end'."""
+
+    studio: Studio
+    out: Console
+    settings: Settings
+    drills: dict[str, Drill]
+    mistakes: tuple[Mistake, ...]
+    student: ScriptedTalk | None
+    pace: float = 1.0
+    menu: Menu = field(init=False)
+
+    def __post_init__(self) -> None:
+        names = {spoken: drill.drill for spoken, drill in self.drills.items()}
+        self.settings = self.settings.model_copy(update={"drills": names})
+        self.menu = Menu(names, self.settings.trainer_name, has_session=latest_journal() is not None)
+
+    def run(self, questions: list[Question]) -> None:
+        """From the caution to 'end', or to the end of the input."""
+        say = [CAUTION]
+        for question in questions:
+            talk = self._talk(grammar_of(question, self.settings.trainer_name), {})
+            talk.say(*say)
+            say = []
+            if question.ask(talk, self._understood):
+                settle_question(first_run_path(), question.name)
+            talk.finish_speaking()
+        say += self.menu.opening().say
+        while (order := self._order(say)) != "end":
+            say = self._obey(order)
+
+    def _obey(self, order: str) -> list[str]:
+        """Do what the menu does not do itself; returns what is to be said next."""
+        match order:
+            case "debrief":
+                return self._latest_debrief()
+            case _:
+                return self._play(order.removeprefix(f"{START} "))
+
+    def _order(self, say: list[str]) -> str:
+        """Talk until there is an order that begins something or ends all."""
+        menu = self.menu
+        names = self.settings.drills
+        phrases = menu_phrases(names, self.settings.trainer_name)
+        talk = self._talk(Grammar((*phrases, *trade_phrases())), pronounced(self.drills.values()))
+        talk.say(*say)
+        while True:
+            answer = talk.listen(menu.patience_seconds)
+            if answer is None:
+                reply = menu.silence()
+            elif isinstance(answer, Answer):
+                reply = menu.take(answer.hearing)
+            else:
+                reply = menu.obey(answer)
+            if reply.understood and answer is not None:
+                self._understood()
+                talk.sound("heard")
+            elif not reply.understood and reply.say:
+                talk.sound("say again")
+            match reply:
+                case Reply(order="slower" | "faster" as order):
+                    factor = PACE_STEP if order == "faster" else 1 / PACE_STEP
+                    self.pace = round(min(FASTEST_PACE, max(SLOWEST_PACE, self.pace * factor)), 3)
+                    talk.pace = self.pace
+                    talk.say(f"{order.capitalize()}.")
+                case Reply(order=str(order)):
+                    if order == "end":
+                        talk.say(GOOD_BYE)
+                        talk.finish_speaking()
+                    return order
+                case _:
+                    talk.say(*reply.say)
+
+    def _play(self, name: str) -> list[str]:
+        """Fly a drill, and what is begun out of it; returns the debrief to be said."""
+        while True:
+            drill = next(each for each in self.drills.values() if each.drill == name)
+            self.menu.last_drill = name
+            self.menu.has_session = True
+            path = new_journal_path(name, datetime.now(UTC))
+            settings = self.settings.model_copy(update={"pace": self.pace})
+            self.out.print(f"\n{drill.title}. It trains {drill.trains}.", markup=False)
+            performance = perform(drill, seed=settings.seed, mistakes=self.mistakes) if self.student else None
+            pronounce = pronounced(self.drills.values())
+            played = play(
+                self.studio, drill, settings, path, self.out, performance=performance, pronounce=pronounce
+            )
+            self.pace = played.pace
+            ended = played.debrief.ended or ""
+            self.out.print()
+            print_debrief(played.debrief, self.out)
+            self.out.print(f"Journal: {path}\n", style="dim", markup=False)
+            if ended == "again":
+                continue
+            if ended.startswith(f"{START} "):
+                name = ended.removeprefix(f"{START} ")
+                continue
+            if ended == "end of the input":
+                raise ConversationOverError
+            return [*spoken_debrief(played.debrief), *self.menu.opening().say]
+
+    def _latest_debrief(self) -> list[str]:
+        path = latest_journal()
+        if path is None:
+            return ["There is no session yet."]
+        try:
+            journal = read_journal(path)
+            debrief = debrief_of(journal.header, journal.records, journal.torn)
+        except (*EXPECTED, ValueError) as problem:
+            self.out.print(in_one_line(problem) or f"{path}: {problem}", markup=False)
+            return ["The last session can't be read. The screen says why."]
+        print_debrief(debrief, self.out)
+        return spoken_debrief(debrief)
+
+    def _talk(self, grammar: Grammar, pronounce: dict[str, str]) -> Conversation:
+        """A new stretch of talk, in which `grammar` may be said."""
+        self.studio.prepare(grammar, pronounce)
+        stretch = self.studio.begin(OrderForesight(grammar))
+        student = self.student
+        if student is not None and stretch.say is not None:
+            student.begin(stretch.say)
+        return Conversation(
+            Exchange(stretch.microphone, stretch.mouth, stretch.ears, headset=self.studio.headset),
+            pace=self.pace,
+            watch=LiveLines(self.out),
+            on_block=student.live_on if student else lambda now: None,
+            on_listening=student.your_turn if student else lambda now: None,
+            say_what_happens=lambda line: self.out.print(line, markup=False),
+        )
+
+    def _understood(self) -> None:
+        if self.student is not None:
+            self.student.understood()
+
+
+def hands_free(options: argparse.Namespace) -> int:
+    """Run the whole conversation. Raises UsageError, AudioError, RecogniserError, VoiceError, DrillError."""
+    check_run(options, ("mic", "student"))
+    mistakes = mistakes_of(options.student_errors)
+    manner = manner_of(options)
+    out = console()
+    profile = wanted_profile(options)
+    recogniser = in_background(lambda: recogniser_called(options.engine))
+    drills = by_spoken_name(find_drill(name) for name in (*options.drills, *builtin_drills()))
+    chosen = choose(options, out)
+    for line in without_use(options, chosen.input, chosen.output):
+        out.print(line, markup=False)
+    out.print(f"{CAUTION} Study aid only.", style="dim", markup=False)
+    settled = settled_questions(first_run_path())
+    questions = [question for question in QUESTIONS if question.name not in settled]
+    given = {"seed": options.seed, "input": chosen.input, "output": chosen.output}
+    listening = "headset" if options.headset else "half-duplex"
+    settings = Settings.model_validate(given | {"listening": listening} | manner)
+    with ExitStack() as opened:
+        studio = open_studio(
+            options,
+            chosen,
+            recogniser,
+            profile,
+            opened,
+            out,
+            tail_seconds=TAIL_SECONDS,
+            first_lines=[("instructor", CAUTION)],
+        )
+        student = (
+            scripted_student(options, chosen, studio, questions, drills)
+            if chosen.input == "student"
+            else None
+        )
+        try:
+            HandsFree(studio, out, settings, drills, mistakes, student).run(questions)
+        except ConversationOverError:
+            out.print("The input is over.", markup=False)
+        except KeyboardInterrupt:
+            out.print("Ended.", markup=False)
+    return 0
+
+
+def scripted_student(
+    options: argparse.Namespace,
+    chosen: Chosen,
+    studio: Studio,
+    questions: list[Question],
+    drills: dict[str, Drill],
+) -> ScriptedTalk:
+    """The synthetic student between drills: what --student-says tells, behind its answers to the first questions."""
+    answers = [question.example for question in questions if question.example]
+    if options.student_says:
+        lines = [line.strip() for line in options.student_says.split(";") if line.strip()]
+    else:
+        lines = ["what is there", f"fly {next(iter(drills))}", "end"]
+
+    def voice(text: str) -> Samples:
+        return studio.booth.clip("student", text).result()
+
+    return ScriptedTalk([*answers, *lines], voice)

@@ -1,0 +1,180 @@
+"""One drill in a studio: its journal, its cues, its student, and the debrief of what was kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import ExitStack
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from rich.console import Console
+
+from voice_trainer import __version__
+from voice_trainer.archive.journal_file import JournalWriter, read_journal
+from voice_trainer.audio.ports import Samples
+from voice_trainer.audio.wav import WavWriter
+from voice_trainer.cli.terminal import LiveLines
+from voice_trainer.debrief.report import Debrief, debrief_of
+from voice_trainer.drills.domain import domain_of
+from voice_trainer.drills.model import Drill
+from voice_trainer.journal.events import AnyDecision, AnyFact, Header, PaceChanged, Settings
+from voice_trainer.journal.personal import Profile
+from voice_trainer.sequencing.load import load_of
+from voice_trainer.sequencing.sequencer import Sequencer
+from voice_trainer.session.booth import Booth
+from voice_trainer.session.cues import cues_of
+from voice_trainer.session.diary import Diary
+from voice_trainer.session.foresight import DrillForesight
+from voice_trainer.session.performance import Performance
+from voice_trainer.session.run import AudioSession
+from voice_trainer.session.student import SyntheticStudent
+from voice_trainer.session.studio import Stretch, Studio
+
+LEAST_UNHEARD_SECONDS = 0.3
+"""Less than that is a breath or a click."""
+
+Watcher = Callable[[AnyFact | AnyDecision], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """A drill that is over: what is told of it, the pace at its end, and the session, which can still speak."""
+
+    debrief: Debrief
+    pace: float
+    session: AudioSession
+
+
+def play(
+    studio: Studio,
+    drill: Drill,
+    settings: Settings,
+    path: Path,
+    out: Console,
+    *,
+    performance: Performance | None = None,
+    pronounce: dict[str, str] | None = None,
+    record: Path | None = None,
+) -> Played:
+    """Run one drill to its end; its journal goes to `path`.
+
+    `performance` is what the synthetic student does, where there is one; `pronounce` adds to the drill's own. Raises
+    AudioError, RecogniserError, VoiceError or ArchiveError.
+    """
+    grammar = domain_of(drill, settings.trainer_name, settings.drills)
+    with ExitStack() as opened:
+        render_anew = render_cues(studio.booth, drill, settings)
+        sequencer = Sequencer(drill, settings)
+        readiness = studio.prepare(grammar, {**(pronounce or {}), **drill.pronounce})
+        if readiness.missing_words:
+            out.print(
+                f"{studio.recogniser.name} cannot hear: {', '.join(readiness.missing_words)}.", markup=False
+            )
+        sink = opened.enter_context(WavWriter(record, private=True)) if record else None
+        stretch = studio.begin(DrillForesight(grammar, sequencer), sink)
+        student = student_of(studio, stretch, drill, settings, performance) if performance else None
+        watchers: list[Watcher] = [LiveLines(out), render_anew]
+        if student is not None:
+            watchers.append(student.observe)
+        journal = opened.enter_context(JournalWriter(path, header_of(studio, drill, settings, path)))
+        diary = Diary(journal, tuple(watchers))
+        session = AudioSession(
+            sequencer,
+            stretch.microphone,
+            stretch.mouth,
+            stretch.ears,
+            diary,
+            headset=studio.headset,
+            on_block=student.live_on if student else lambda now: None,
+            say_what_happens=lambda line: out.print(line, markup=False),
+        )
+        try:
+            session.run()
+        except KeyboardInterrupt:
+            session.end("by the student")
+        if stretch.ears.unheard_seconds >= LEAST_UNHEARD_SECONDS:
+            out.print(
+                f"{stretch.ears.unheard_seconds:.1f} seconds of what sounds like speech fell into the trainer's cues, "
+                "where it does not listen; with --headset it always does.",
+                markup=False,
+            )
+        paces = [record.pace for record in diary.records if isinstance(record, PaceChanged)]
+        return Played(debrief_at(path), paces[-1] if paces else settings.pace, session)
+
+
+def student_of(
+    studio: Studio, stretch: Stretch, drill: Drill, settings: Settings, performance: Performance
+) -> SyntheticStudent:
+    """The synthetic student of one drill; where the trainer is heard, it is heard as well."""
+    assert stretch.say is not None
+    booth = studio.booth
+
+    def voice(text: str) -> Samples:
+        return booth.clip("student", text).result()
+
+    booth.prepare(("student", line.text) for lines in performance.lines.values() for line in lines)
+    without_cue = frozenset(
+        step.step for step in drill.steps if step.cue is None or step.cue.is_silent(settings.level)
+    )
+    student = SyntheticStudent(performance, stretch.say, voice, without_cue)
+    if settings.output == "speaker":
+        student.on_say = lambda clip: stretch.speaker.play("student", clip)
+    return student
+
+
+def render_cues(booth: Booth, drill: Drill, settings: Settings) -> Callable[[AnyFact | AnyDecision], None]:
+    """Begin to render what will be said; returns a watcher that does so again when the pace changes."""
+    lines = cues_of(drill)
+    if settings.level == "under load":
+        lines += [(speak.speaker, speak.text) for _, speak in load_of(drill, settings.seed)]
+    booth.prepare(lines, settings.pace)
+
+    def watch(record: AnyFact | AnyDecision) -> None:
+        if isinstance(record, PaceChanged):
+            booth.prepare(lines, record.pace)
+
+    return watch
+
+
+def header_of(studio: Studio, drill: Drill, settings: Settings, path: Path) -> Header:
+    """The first line of the journal of a drill over audio."""
+    return new_header(
+        drill,
+        settings,
+        path,
+        engine=studio.recogniser.name,
+        model_hash=studio.recogniser.model_hash,
+        voice=studio.booth.voice.name,
+        profile=studio.profile,
+    )
+
+
+def new_header(
+    drill: Drill,
+    settings: Settings,
+    path: Path,
+    *,
+    engine: str,
+    model_hash: str,
+    voice: str,
+    profile: Profile | None = None,
+) -> Header:
+    """The first line of the session's journal."""
+    return Header(
+        program=f"voice_trainer {__version__}",
+        session=path.stem,
+        started_utc=datetime.now(UTC).isoformat(timespec="seconds"),
+        drill=drill.model_dump(mode="json"),
+        settings=settings,
+        engine=engine,
+        model_hash=model_hash,
+        voice=voice,
+        profile=profile,
+    )
+
+
+def debrief_at(path: Path) -> Debrief:
+    """The debrief of a journal on disk: what is told is what was kept."""
+    journal = read_journal(path)
+    return debrief_of(journal.header, journal.records, journal.torn)

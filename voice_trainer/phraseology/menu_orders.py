@@ -1,0 +1,62 @@
+"""What can be said to the trainer between drills.
+
+Nobody talks on the radio there, so the trainer's name may be left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+
+from voice_trainer.phraseology.grammar import Phrase
+from voice_trainer.phraseology.orders import START, TRAINER_NAME
+from voice_trainer.phraseology.pattern import Pattern, compile_pattern
+from voice_trainer.phraseology.slots import Region
+
+MENU_ORDERS: dict[str, str] = {
+    "list": "(what is there | list [the] [drills])",
+    "menu": "(menu | help)",
+    "debrief": "debrief [me]",
+    "again": "(again | once more)",
+    "say again": "say again",
+    "slower": "[speak] slower",
+    "faster": "[speak] faster",
+    "skip": "skip [this | it]",
+    "end": "(end | stop)",
+}
+"""What the trainer can be told to do, and the words for it, with or without its name before them."""
+
+
+def menu_phrases(
+    drills: Mapping[str, str], name: str = TRAINER_NAME, region: Region = "faa"
+) -> tuple[Phrase, ...]:
+    """The menu's phrases, of kind 'control'; `drills` maps spoken names to drills. Raises PatternError."""
+    return tuple(Phrase(pattern, "control") for _, pattern in _patterns(name, region, tuple(drills.items())))
+
+
+def menu_order(
+    phrase: str, slots: Mapping[str, str], drills: Mapping[str, str], name: str = TRAINER_NAME
+) -> str | None:
+    """What a heard phrase asks for: a key of `MENU_ORDERS`, or 'start DRILL'; None for what is no such phrase.
+
+    `phrase` and `slots` are those of the hearing's meaning: 'start' alone is no 'stop'.
+    """
+    for order, pattern in _patterns(name, "faa", tuple(drills.items())):
+        if pattern.phrase == phrase and not pattern.differences(slots):
+            return order
+    return None
+
+
+@lru_cache(maxsize=16)
+def _patterns(
+    name: str, region: Region, drills: tuple[tuple[str, str], ...]
+) -> tuple[tuple[str, Pattern], ...]:
+    """Every order with its pattern."""
+    found = [
+        (order, compile_pattern(f"[{name}] {text}", region=region)) for order, text in MENU_ORDERS.items()
+    ]
+    found += [
+        (f"{START} {drill}", compile_pattern(f"[{name}] (start | fly) {spoken}", region=region))
+        for spoken, drill in drills
+    ]
+    return tuple(found)

@@ -1,0 +1,105 @@
+"""What is asked once on a machine, before the first menu: a list of questions, each with a name.
+
+A new question goes into `QUESTIONS`; it is asked where it has not been settled yet, also on machines that have run
+before. A question says what it says, and listens, over the conversation that it is given; every one can be skipped.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from voice_trainer.journal.hearing import Hearing
+from voice_trainer.phraseology.grammar import Grammar, Phrase
+from voice_trainer.phraseology.pattern import compile_pattern
+from voice_trainer.phraseology.trade import trade_phrases
+from voice_trainer.session.conversation import Conversation
+from voice_trainer.session.level_check import Finding, level_of
+
+MOST_TRIES = 3
+PATIENCE_SECONDS = 15.0
+
+SKIP = "skip [this | it]"
+RADIO_CHECK = "radio check [one two three]"
+
+CAUTION = (
+    "Before you begin. This is a study aid: current charts, local procedures and your instructor come first. It hears "
+    "wrongly at times, and so may a grade be wrong."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """`words` are the patterns that may be answered with, '[trainer]' before each being understood; 'skip' always is.
+
+    `ask` returns whether it is settled, so that it is not asked again. `example` is what a synthetic student answers,
+    None where nothing is to be answered.
+    """
+
+    name: str
+    words: tuple[str, ...]
+    ask: Callable[[Conversation, Callable[[], None]], bool]
+    example: str | None = None
+
+
+def grammar_of(question: Question, trainer_name: str) -> Grammar:
+    """All that may be said in answer to a question. Raises PatternError."""
+    orders = [
+        Phrase(compile_pattern(f"[{trainer_name}] {text}"), "control") for text in (*question.words, SKIP)
+    ]
+    return Grammar((*orders, *(p for p in trade_phrases() if not p.pattern.text.startswith("radio check"))))
+
+
+def say_cautions(conversation: Conversation, understood: Callable[[], None]) -> bool:
+    """The caution, said once."""
+    conversation.say(CAUTION)
+    conversation.finish_speaking()
+    return True
+
+
+def check_level(conversation: Conversation, understood: Callable[[], None]) -> bool:
+    """'Radio check, one two three': whether the student comes in well, in three tries at most."""
+    conversation.say("Let me hear you. Say: radio check, one two three. Or: skip.")
+    for attempt in range(1, MOST_TRIES + 1):
+        answer = conversation.listen(PATIENCE_SECONDS)
+        last = attempt == MOST_TRIES
+        if answer is None:
+            conversation.say(
+                "I heard nothing. Is the microphone on?" + ("" if last else " Once more, please.")
+            )
+        elif isinstance(answer, str):
+            understood()
+            conversation.say("Skipped.")
+            return True
+        else:
+            said = _clear_words(answer.hearing)
+            if said.endswith(("skip", "skip this", "skip it")):
+                understood()
+                conversation.say("Skipped.")
+                return True
+            finding = level_of(answer.samples).finding
+            if finding == "good" and "radio check" in said:
+                understood()
+                conversation.say("I hear you well.")
+                return True
+            conversation.say(_ADVICE[finding] + ("" if last else " Once more, please."))
+    conversation.say("I leave it at that. The command doctor tells more.")
+    return True
+
+
+def _clear_words(hearing: Hearing) -> str:
+    return hearing.text if hearing.clarity == "clear" else ""
+
+
+_ADVICE: dict[Finding, str] = {
+    "good": "I hear your voice, but could not make out the words.",
+    "too faint": "You are too faint. Come closer to the microphone, or turn it up.",
+    "clipped": "You are too loud for the microphone. Sit back, or turn it down.",
+    "too noisy": "There is too much noise around you. Find a quieter place, or use a headset.",
+    "nothing": "I heard nothing.",
+}
+
+QUESTIONS: Sequence[Question] = (
+    Question("cautions", (), say_cautions),
+    Question("level check", (RADIO_CHECK,), check_level, example="radio check one two three"),
+)
