@@ -67,6 +67,7 @@ def test_nothing_spoken_has_a_figure_or_a_brace(text: str) -> None:
             "Begun after 9.0 seconds; 8 were allowed.",
             "Begun after niner point zero seconds; eight were allowed.",
         ),
+        ("Said 2,000 ft; it is 2,600 ft.", "Said two thousand feet; it is two thousand six hundred feet."),
         ("It is read back (AIM 4-4-7b).", "It is read back."),
         ("Squawk 4271, heading 095, 10,", "Squawk four two seven one, heading zero niner five, ten,"),
     ],

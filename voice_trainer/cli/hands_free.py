@@ -47,7 +47,7 @@ from voice_trainer.session.performance import Mistake, perform
 from voice_trainer.session.scripted_talk import ScriptedTalk
 from voice_trainer.session.studio import Studio
 
-CAUTION = "Voice trainer. Only for a passenger or in a chair: never while you drive or fly, and not beside a live transmitter."
+CAUTION = "Voice trainer. For a passenger, or a chair at home. Never while you drive or fly, nor by a live transmitter."
 
 TAIL_SECONDS = 60.0
 """Silence after a recording that is listened to."""

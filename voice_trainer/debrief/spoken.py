@@ -1,11 +1,11 @@
-"""The spoken debrief: what went well in a sentence, then the corrections that are worth most."""
+"""The spoken debrief: what went well in a sentence, then the corrections that are worth most, with their reasons."""
 
 from __future__ import annotations
 
 from voice_trainer.debrief.report import CORRECTIONS_SHOWN, Debrief
 from voice_trainer.journal.events import Settled
 from voice_trainer.phraseology.slots import slot_type
-from voice_trainer.phraseology.speaking import said_aloud
+from voice_trainer.phraseology.speaking import read_out, said_aloud
 
 
 def spoken_debrief(debrief: Debrief) -> list[str]:
@@ -23,15 +23,13 @@ def spoken_debrief(debrief: Debrief) -> list[str]:
 
 
 def _correction(settled: Settled) -> str:
+    """Which call, why it cost something, and where the words were wrong or missing, the right ones."""
     name = f"{settled.step}, {settled.call}"
-    match settled.verdict:
-        case "wrong value":
-            said, expected = said_aloud(settled.said.split()), said_aloud(settled.expected.split())
-            return f"{name}. You said: {said}. It is: {expected}."
-        case "missed":
-            return f"{name}, missed. Say: {said_aloud(settled.expected.split())}."
-        case verdict:
-            return f"{name}, {verdict}."
+    verdict = "wrong" if settled.verdict == "wrong value" else settled.verdict
+    told = f"{name[:1].upper()}{name[1:]}: {verdict}. {read_out(settled.reason)}"
+    if settled.verdict in ("wrong value", "missed"):
+        told += f" Say: {said_aloud(settled.expected.split())}."
+    return read_out(told)
 
 
 def _number(count: int) -> str:

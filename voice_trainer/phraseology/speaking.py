@@ -66,13 +66,16 @@ def spoken_text(text: str, region: Region = "faa", *, line: int = 1, column: int
 def read_out(text: str) -> str:
     """A sentence written to be read ('333 less 45 is 288; fly at 2,600.') as it is spoken aloud.
 
-    Three digits are said one by one, as headings are; whole hundreds as altitudes; what stands in parentheses, a
-    source mostly, is left out.
+    Three digits are said one by one, as headings are; whole hundreds as altitudes; units are spoken out; what stands
+    in parentheses, a source mostly, is left out.
     """
-    return _FIGURES.sub(lambda figures: " ".join(_figures(figures[0])), _ASIDE.sub("", text))
+    with_units = _UNIT.sub(lambda unit: _UNITS[unit[1]], _ASIDE.sub("", text))
+    return _FIGURES.sub(lambda figures: " ".join(_figures(figures[0])), with_units)
 
 
 _ASIDE = re.compile(r"\s*\([^()]*\)")
+_UNITS = {"ft": "feet", "kt": "knots", "NM": "miles"}
+_UNIT = re.compile(r"(?<=\d )(ft|kt|NM)\b")
 _FIGURES = re.compile(r"\d+(?:,\d{3})*(?:\.\d+)?")
 
 
