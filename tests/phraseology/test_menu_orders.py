@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from voice_trainer.phraseology.grammar import Grammar
-from voice_trainer.phraseology.menu_orders import menu_order, menu_phrases
+from voice_trainer.phraseology.menu_orders import CALLED, menu_order, menu_phrases
 from voice_trainer.phraseology.normaliser import normalise
 
 DRILLS = {"kelda outbound": "kelda-outbound", "brannock clearance": "brannock-clearance"}
@@ -43,6 +43,10 @@ def test_an_order_is_read_with_and_without_the_name(text: str, order: str) -> No
     assert understood(text) == [order]
     assert understood(f"trainer {text}") == [order]
     assert understood(f"captain miller {text}", "captain miller") == [order]
+
+
+def test_the_name_alone_is_the_name() -> None:
+    assert understood("trainer") == [CALLED]
 
 
 @pytest.mark.parametrize("text", ["start", "trainer start", "fly kelda inbound", "start brannock approach"])

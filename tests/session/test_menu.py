@@ -56,6 +56,17 @@ def test_what_is_clear_and_no_order_is_asked_again(text: str) -> None:
     assert menu().take(heard(text)).say == (SAY_AGAIN,)
 
 
+@pytest.mark.parametrize("text", ["again and again", "end again", "stop that now", "in the end"])
+def test_an_order_amid_other_words_is_none(text: str) -> None:
+    reply = menu(has_session=True).take(heard(text))
+    assert (reply.order, reply.understood) == (None, False)
+
+
+def test_the_name_alone_is_waited_behind() -> None:
+    reply = menu().take(heard("trainer"))
+    assert (reply.say, reply.order, reply.understood) == ((), None, False)
+
+
 def test_strangers_are_not_answered() -> None:
     menu_ = menu()
     for _ in range(5):

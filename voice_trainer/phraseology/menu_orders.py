@@ -26,6 +26,9 @@ MENU_ORDERS: dict[str, str] = {
 }
 """What the trainer can be told to do, and the words for it, with or without its name before them."""
 
+CALLED = "called"
+"""Only its name was said: an order may follow. It is listened for so that it is not taken for the nearest order."""
+
 
 def menu_phrases(
     drills: Mapping[str, str], name: str = TRAINER_NAME, region: Region = "faa"
@@ -37,7 +40,7 @@ def menu_phrases(
 def menu_order(
     phrase: str, slots: Mapping[str, str], drills: Mapping[str, str], name: str = TRAINER_NAME
 ) -> str | None:
-    """What a heard phrase asks for: a key of `MENU_ORDERS`, or 'start DRILL'; None for what is no such phrase.
+    """What a heard phrase asks for: a key of `MENU_ORDERS`, `CALLED`, or 'start DRILL'; None for no such phrase.
 
     `phrase` and `slots` are those of the hearing's meaning: 'start' alone is no 'stop'.
     """
@@ -55,6 +58,7 @@ def _patterns(
     found = [
         (order, compile_pattern(f"[{name}] {text}", region=region)) for order, text in MENU_ORDERS.items()
     ]
+    found.append((CALLED, compile_pattern(name, region=region)))
     found += [
         (f"{START} {drill}", compile_pattern(f"[{name}] (start | fly) {spoken}", region=region))
         for spoken, drill in drills

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from voice_trainer.journal.hearing import Hearing
-from voice_trainer.phraseology.menu_orders import menu_order
+from voice_trainer.phraseology.menu_orders import CALLED, menu_order
 from voice_trainer.phraseology.orders import START, TRAINER_NAME
 from voice_trainer.sequencing.answers import SAY_AGAIN
 
@@ -81,6 +81,8 @@ class Menu:
         self._asked = 0
         self._said_that_it_is_there = False
         match order:
+            case order if order == CALLED:
+                return Reply(understood=False)
             case "list":
                 return self._reply(self._what_is_there())
             case "menu":
@@ -99,15 +101,16 @@ class Menu:
                 return Reply(order=order)
 
     def _order_in(self, hearing: Hearing) -> str | None:
-        """The first order in an utterance. 'Say again' and 'speak slower' are the same ones without a name."""
-        for span in hearing.best.spans if hearing.best else ():
-            for meaning in span.meanings:
-                order = menu_order(meaning.phrase, meaning.slots, self._drills, self._trainer_name)
-                if order is not None:
-                    return order
-            if span.text in _ALSO_ON_THE_RADIO:
-                return _ALSO_ON_THE_RADIO[span.text]
-        return None
+        """The order in an utterance that is one order and nothing else: strangers talk of ends and starts, too."""
+        spans = hearing.best.spans if hearing.best else ()
+        if len(spans) != 1:
+            return None
+        # 'Say again' and 'speak slower' are also said on the radio.
+        if spans[0].text in _ALSO_ON_THE_RADIO:
+            return _ALSO_ON_THE_RADIO[spans[0].text]
+        meanings = spans[0].meanings
+        orders = (menu_order(m.phrase, m.slots, self._drills, self._trainer_name) for m in meanings)
+        return next((order for order in orders if order is not None), None)
 
     def _ask_again(self) -> Reply:
         self._asked += 1
