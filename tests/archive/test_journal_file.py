@@ -72,7 +72,7 @@ def one_of_each() -> list[Any]:
             "by": "student",
         }
         values |= {name: value for name, value in special.items() if name in kind.model_fields}
-        if kind is events.ToTrainer:
+        if kind in (events.ToTrainer, events.Ordered):
             values["order"] = "freeze"
         if kind is events.Heard:
             values["hearing"] = {

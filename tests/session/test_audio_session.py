@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from itertools import count
 from pathlib import Path
 
 import pytest
@@ -20,10 +22,13 @@ from voice_trainer.journal.events import (
     AnyFact,
     CueEnded,
     CueStarted,
+    Ended,
     Header,
     Heard,
     ListeningStarted,
     ListeningStopped,
+    Paused,
+    Resumed,
     Settings,
     SpeechStarted,
 )
@@ -32,8 +37,10 @@ from voice_trainer.sequencing.sequencer import Sequencer
 from voice_trainer.session.booth import Booth
 from voice_trainer.session.diary import Diary
 from voice_trainer.session.ears import Ears
+from voice_trainer.session.keys import Keys
 from voice_trainer.session.mouth import Mouth
 from voice_trainer.session.run import AudioSession
+from voice_trainer.session.sleep_watch import ASLEEP_AFTER_SECONDS, SleepWatch
 from voice_trainer.voices.casting import Casting
 from voice_trainer.voices.ports import VoiceStyle
 from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
@@ -54,6 +61,19 @@ def long_cue(*, urgent: bool = False) -> Drill:
     return Drill.model_validate(drill)
 
 
+def pressing(keys: dict[float, str], source: ScheduledSource) -> Callable[[], str]:
+    """A keyboard on which each key is pressed at its time."""
+    waiting = sorted(keys.items())
+
+    def pressed() -> str:
+        found = ""
+        while waiting and waiting[0][0] <= source.delivered_seconds:
+            found += waiting.pop(0)[1]
+        return found
+
+    return pressed
+
+
 def run(
     drill: Drill,
     said: dict[float, Samples],
@@ -61,6 +81,8 @@ def run(
     *,
     headset: bool = False,
     script: tuple[str, ...] = ("gear down",) * 9,
+    pressed: dict[float, str] | None = None,
+    sleep_watch: SleepWatch | None = None,
 ) -> list[AnyFact | AnyDecision]:
     settings = Settings(listening="headset" if headset else "half-duplex")
     voice = ScriptedVoice()
@@ -83,6 +105,8 @@ def run(
             ears,
             Diary(journal),
             headset=headset,
+            keys=Keys(pressing(pressed or {}, source)),
+            sleep_watch=sleep_watch,
         )
         session.run()
     booth.close()
@@ -180,3 +204,56 @@ def test_orders_over_audio_freeze_slow_down_and_repeat(gear_down: Samples, tmp_p
     assert list(lasted) == ["step 1", "answer", "again: step 1"]
     assert lasted["again: step 1"] == pytest.approx(1.2 * lasted["step 1"], rel=0.05)
     assert verdict(drill, records) == "correct"
+
+
+def spoken(records: list[AnyFact | AnyDecision]) -> list[str]:
+    return [r.text for r in records if isinstance(r, CueStarted)]
+
+
+def test_keys_freeze_repeat_and_go_on(gear_down: Samples, tmp_path: Path) -> None:
+    drill = long_cue()
+    _, ended = cue_times(run(drill, {}, tmp_path / "first"))
+    pressed = {ended + 1.0: "p", ended + 30.0: "p", ended + 31.0: "r"}
+    records = run(drill, {ended + 42.0: gear_down}, tmp_path / "second", pressed=pressed)
+    assert [type(r) for r in records if isinstance(r, Paused | Resumed)] == [Paused, Resumed]
+    assert spoken(records) == [LONG_CUE, LONG_CUE]
+    assert verdict(drill, records) == "correct"
+
+
+def test_a_key_ends_the_drill(tmp_path: Path) -> None:
+    records = run(long_cue(), {}, tmp_path, pressed={1.0: "q"})
+    (ended,) = (r for r in records if isinstance(r, Ended))
+    assert ended.reason == "by the student"
+    assert ended.at_seconds < 1.2
+
+
+def asleep_at(block: int, seconds: float) -> SleepWatch:
+    """A watch over blocks of 32 ms, and a sleep of so many seconds before one of them."""
+    blocks = count()
+
+    def clock() -> float:
+        number = next(blocks)
+        return number * 0.032 + (seconds if number >= block else 0.0)
+
+    return SleepWatch(clock)
+
+
+def test_a_computer_that_slept_stands_still_until_it_is_asked_to_go_on(
+    gear_down: Samples, tmp_path: Path
+) -> None:
+    drill = long_cue()
+    _, ended = cue_times(run(drill, {}, tmp_path / "first"))
+    block = round((ended + 1.0) / 0.032)
+    script = ("trainer continue", "gear down")
+    said = {ended + 40.0: gear_down, ended + 42.5: gear_down}
+    records = run(drill, said, tmp_path / "second", script=script, sleep_watch=asleep_at(block, 300.0))
+    (paused,) = (r for r in records if isinstance(r, Paused))
+    assert paused.reason == "asleep"
+    assert spoken(records)[1] == "This computer was asleep. We stand still. Say: trainer, continue."
+    assert verdict(drill, records) == "correct"
+
+
+def test_a_busy_machine_did_not_sleep(tmp_path: Path) -> None:
+    drill = long_cue()
+    records = run(drill, {}, tmp_path, sleep_watch=asleep_at(100, ASLEEP_AFTER_SECONDS - 0.1))
+    assert not any(isinstance(r, Paused) for r in records)

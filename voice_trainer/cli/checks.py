@@ -10,6 +10,7 @@ from voice_trainer.archive.places import models_folders
 from voice_trainer.audio.devices import usable_microphone, usable_speaker
 from voice_trainer.audio.ports import AudioError
 from voice_trainer.audio.wav import check_recording
+from voice_trainer.cli.keys import check_push_to_talk
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
@@ -32,6 +33,7 @@ def check_run(options: argparse.Namespace, inputs: Sequence[str] = ("mic", "stud
         raise UsageError(f"--journal: {options.journal} is there already; name another file")
     _check_apart(options)
     check_engine(options.engine, models_folders())
+    check_push_to_talk(options)
     if options.input != "typed":
         check_devices(options.input, options.microphone, options.output, options.speaker)
     if options.student_voice is not None:
@@ -61,6 +63,7 @@ def without_use(options: argparse.Namespace, source: str, sink: str) -> list[str
     idle = [
         ("--headset", options.headset and source == "typed", "nothing is listened to"),
         ("--headset", options.headset and with_student, "the synthetic student waits for the end of a cue"),
+        ("--push-to-talk", options.push_to_talk and not with_microphone, "no microphone is listened to"),
         ("--microphone", options.microphone and not with_microphone, "no microphone is listened to"),
         ("--output", source == "typed" and sink != "none", "a typed session is silent"),
         ("--speaker", options.speaker and sink != "speaker", "no speaker is used"),

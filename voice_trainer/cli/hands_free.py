@@ -17,8 +17,9 @@ from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.archive.places import first_run_path, latest_journal, new_journal_path
 from voice_trainer.audio.ports import Samples
 from voice_trainer.cli.checks import check_run, without_use
+from voice_trainer.cli.choosing import Chosen, choose
 from voice_trainer.cli.manner import manner_of
-from voice_trainer.cli.opening import Chosen, choose, open_studio
+from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.playing import play
 from voice_trainer.cli.problems import EXPECTED, in_one_line
 from voice_trainer.cli.profiles import wanted_profile
@@ -182,6 +183,7 @@ class HandsFree:
             pace=self.pace,
             watch=LiveLines(self.out),
             on_block=student.live_on if student else lambda now: None,
+            keys=self.studio.keys,
             on_listening=student.your_turn if student else lambda now: None,
             say_what_happens=lambda line: self.out.print(line, markup=False),
         )

@@ -138,6 +138,11 @@ def _add_session_options(command: argparse.ArgumentParser) -> None:
         "--headset", action="store_true", help="listen while speaking too: you wear a headset"
     )
     command.add_argument(
+        "--push-to-talk",
+        action="store_true",
+        help="listen only while the space bar is held, or between two presses of it: for noisy rooms",
+    )
+    command.add_argument(
         "--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)"
     )
     command.add_argument(

@@ -6,12 +6,13 @@ import argparse
 from collections.abc import Iterable
 from concurrent.futures import Future
 from contextlib import ExitStack
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from rich.console import Console
 
 from voice_trainer.archive.places import voice_cache_folder
+from voice_trainer.cli.choosing import Chosen
+from voice_trainer.cli.keys import open_keys
 from voice_trainer.cli.profiles import profile_in_force
 
 if TYPE_CHECKING:
@@ -25,19 +26,6 @@ if TYPE_CHECKING:
 
 ROOM_NOISE_DBFS = -66.0
 """A quiet room around the synthetic student: no microphone delivers digital silence."""
-
-
-@dataclass(frozen=True, slots=True)
-class Chosen:
-    """Where a session listens and speaks: 'mic', 'student', 'typed' or a file; 'speaker', 'none' or a file."""
-
-    input: str
-    output: str
-
-    @property
-    def live(self) -> bool:
-        """Whether it goes at the pace of real devices."""
-        return self.input == "mic" or self.output == "speaker"
 
 
 def open_studio(
@@ -57,6 +45,7 @@ def open_studio(
     Raises AudioError, RecogniserError, VoiceError.
     """
     from voice_trainer.session.booth import Booth
+    from voice_trainer.session.push_to_talk import GatedMicrophone
     from voice_trainer.session.studio import Studio
 
     voice, casting = cast_voices(options, out, needed=chosen.output != "none" or chosen.input == "student")
@@ -68,6 +57,9 @@ def open_studio(
     speaker = open_speaker(options, chosen, microphone, opened)
     opened.callback(speaker.close)
     ready = recogniser.result()
+    keys, push_to_talk = open_keys(options, chosen, opened, out)
+    if push_to_talk is not None:
+        microphone = GatedMicrophone(microphone, push_to_talk)
     studio = Studio(
         microphone,
         speaker,
@@ -78,31 +70,10 @@ def open_studio(
         in_step=not chosen.live,
         weighs_deafness=chosen.input not in ("mic", "student"),
         source=source,
+        keys=keys,
     )
     opened.callback(studio.close)
     return studio
-
-
-def choose(options: argparse.Namespace, out: Console) -> Chosen:
-    """Input and output, with the defaults of this machine; says in one line where it makes do."""
-    chosen_input, chosen_output = options.input, options.output
-    if chosen_input == "typed":
-        return Chosen("typed", chosen_output or "none")
-    from voice_trainer.audio.devices import usable_microphone, usable_speaker
-
-    if chosen_input is None:
-        microphone = usable_microphone(options.microphone)
-        chosen_input = "mic" if microphone else "student"
-        if not microphone:
-            out.print(
-                f"No usable microphone ({microphone.reason}): a synthetic student speaks.", markup=False
-            )
-    if chosen_output is None:
-        speaker = usable_speaker(options.speaker) if chosen_input in ("mic", "student") else None
-        chosen_output = "speaker" if speaker else "none"
-        if speaker is not None and not speaker:
-            out.print(f"No usable speaker ({speaker.reason}): read what the trainer says.", markup=False)
-    return Chosen(chosen_input, chosen_output)
 
 
 def cast_voices(options: argparse.Namespace, out: Console, *, needed: bool) -> tuple[Voice, Casting]:

@@ -28,6 +28,7 @@ from voice_trainer.session.diary import Diary
 from voice_trainer.session.foresight import DrillForesight
 from voice_trainer.session.performance import Performance
 from voice_trainer.session.run import AudioSession
+from voice_trainer.session.sleep_watch import SleepWatch
 from voice_trainer.session.student import SyntheticStudent
 from voice_trainer.session.studio import Stretch, Studio
 
@@ -87,6 +88,8 @@ def play(
             diary,
             headset=studio.headset,
             on_block=student.live_on if student else lambda now: None,
+            keys=studio.keys,
+            sleep_watch=SleepWatch() if studio.live else None,
             say_what_happens=lambda line: out.print(line, markup=False),
         )
         try:

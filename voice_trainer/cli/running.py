@@ -14,9 +14,10 @@ from rich.console import Console
 from voice_trainer.archive.journal_file import JournalWriter
 from voice_trainer.archive.places import new_journal_path
 from voice_trainer.cli.checks import RECORDING, check_run, without_use
+from voice_trainer.cli.choosing import choose
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
-from voice_trainer.cli.opening import choose, open_studio
+from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.playing import debrief_at, new_header, play
 from voice_trainer.cli.profiles import wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called

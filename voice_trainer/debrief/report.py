@@ -50,6 +50,7 @@ class Debrief:
     asked_again: int
     pauses: int
     samples_lost: int
+    times_lost: int
     torn: str | None = None
 
     @property
@@ -83,6 +84,7 @@ def debrief_of(header: Header, records: Sequence[AnyFact | AnyDecision], torn: s
         asked_again=sum(isinstance(d, AskAgain) for d in decisions),
         pauses=sum(isinstance(r, Paused) for r in records),
         samples_lost=sum(r.samples for r in records if isinstance(r, SamplesLost)),
+        times_lost=sum(isinstance(r, SamplesLost) for r in records),
         torn=torn,
     )
 

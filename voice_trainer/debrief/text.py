@@ -117,7 +117,10 @@ def _notes(debrief: Debrief) -> list[Text]:
         (debrief.asked_again, "time(s) the trainer asked to say again"),
         (extras, "utterance(s) belonged to no call; they cost nothing"),
         (debrief.pauses, "pause(s); nothing counts while the session stands still"),
-        (debrief.samples_lost, "samples were lost by the microphone, and count as silence"),
+        (
+            debrief.times_lost,
+            f"time(s) sound was lost by the microphone ({debrief.samples_lost} samples); it counts as silence",
+        ),
     ]
     lines = [Text(f"Note: {number} {what}.") for number, what in notes if number]
     if debrief.ended is None:

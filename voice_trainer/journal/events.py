@@ -147,6 +147,11 @@ class ListeningStarted(Fact):
     event: Literal["listening started"] = "listening started"
 
 
+ASLEEP = "asleep"
+DEVICE_LOST = "device lost"
+"""Reasons of pauses that nobody asked for."""
+
+
 class Paused(Fact):
     """The session stands still: aeroplane, clock and windows."""
 
@@ -252,6 +257,13 @@ class CorrectionEnded(Fact):
     event: Literal["correction ended"] = "correction ended"
     step: str
     by: Literal["student", "instructor"]
+
+
+class Ordered(Fact):
+    """The student asked the trainer for something by key; in words it would be a `ToTrainer`."""
+
+    event: Literal["ordered"] = "ordered"
+    order: str
 
 
 class Ended(Fact):
@@ -393,6 +405,7 @@ AnyFact = (
     | WentBack
     | CorrectionBegan
     | CorrectionEnded
+    | Ordered
     | Ended
 )
 AnyDecision = Accepted | AskAgain | AskFor | Settled | FlowClosed | Critical | Extra | ToTrainer | PutRight

@@ -17,6 +17,7 @@ NOTHING_TO_DISPUTE = "Nothing was held against you there."
 NO_NEXT_EVENT = "There is no next event to fly to."
 NO_WAY_BACK = "There is nothing to go back to."
 GOING_ON = "Going on."
+DEVICE_IS_BACK = "The audio device is back. Going on."
 
 MOST_TOLD = 4
 """How many faults 'what did I miss' tells: the latest."""
@@ -24,8 +25,21 @@ MOST_TOLD = 4
 PANEL_QUESTIONS = ("say heading", "say altitude", "say airspeed", "say position")
 """What the aeroplane can be asked, in words of the trade."""
 
-FIXED_LINES = (SAY_AGAIN, NOTHING_MISSED, NOTHING_TO_DISPUTE, NO_NEXT_EVENT, NO_WAY_BACK, GOING_ON)
+FIXED_LINES = (
+    SAY_AGAIN,
+    NOTHING_MISSED,
+    NOTHING_TO_DISPUTE,
+    NO_NEXT_EVENT,
+    NO_WAY_BACK,
+    GOING_ON,
+    DEVICE_IS_BACK,
+)
 """What the instructor may say in any drill."""
+
+
+def was_asleep(trainer_name: str) -> str:
+    """After the computer slept: the session waits until it is asked to go on."""
+    return f"This computer was asleep. We stand still. Say: {trainer_name}, continue."
 
 
 def values_to_put_right(drill: Drill, call: Call) -> dict[str, str]:

@@ -33,6 +33,8 @@ from voice_trainer.grading.matcher import Tick, match
 from voice_trainer.grading.settling import settle_call
 from voice_trainer.grading.state import CallState, FlowState, MatchState, expect
 from voice_trainer.journal.events import (
+    ASLEEP,
+    DEVICE_LOST,
     FASTEST_PACE,
     SLOWEST_PACE,
     Accepted,
@@ -52,6 +54,7 @@ from voice_trainer.journal.events import (
     Heard,
     Jumped,
     LevelChanged,
+    Ordered,
     PaceChanged,
     Paused,
     Position,
@@ -117,6 +120,7 @@ class Sequencer:
         self._last_from_controller: Speak | None = None
         self._last_of_a_step: Speak | None = None
         self._speaking: Speak | None = None
+        self._paused_for = ""
         self._next_position = 0.0
         self._silencing = False
         self._over = False
@@ -155,11 +159,16 @@ class Sequencer:
             self.floor = self.floor.after(event)
             outcome.records.append(event)
         match event:
-            case Paused(at_seconds=now):
+            case Paused(at_seconds=now, reason=reason):
                 self._clock.stop("paused", now)
+                self._paused_for = reason
+                if reason == ASLEEP:
+                    self._answer(answers.was_asleep(self.settings.trainer_name))
             case Resumed(at_seconds=now):
                 self._clock.start("paused", now)
                 self._stops.explained(now)
+                if self._paused_for == DEVICE_LOST:
+                    self._answer(answers.DEVICE_IS_BACK)
             case CorrectionBegan(at_seconds=now):
                 self._clock.stop("correction", now)
             case CorrectionEnded(at_seconds=now):
@@ -176,6 +185,9 @@ class Sequencer:
         outcome.records.extend(decisions)
         for decision in decisions:
             self._act(decision, event, outcome)
+        if isinstance(event, Ordered):
+            said = ToTrainer(at_seconds=event.at_seconds, order=event.order)
+            self._obey(said, event.at_seconds, outcome)
 
     def _cue_ended(self, event: CueEnded) -> None:
         cue, cut_short = event.cue, self._speaking

@@ -13,6 +13,7 @@ from voice_trainer.journal.hearing import Hearing
 from voice_trainer.phraseology.menu_orders import CALLED, menu_order
 from voice_trainer.phraseology.orders import START, TRAINER_NAME
 from voice_trainer.sequencing.answers import SAY_AGAIN
+from voice_trainer.session.keys import FREEZE_OR_CONTINUE
 
 MOST_ASKS = 2
 PATIENCE_SECONDS = 45.0
@@ -81,7 +82,7 @@ class Menu:
         self._asked = 0
         self._said_that_it_is_there = False
         match order:
-            case order if order == CALLED:
+            case order if order in (CALLED, FREEZE_OR_CONTINUE):
                 return Reply(understood=False)
             case "list":
                 return self._reply(self._what_is_there())

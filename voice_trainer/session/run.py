@@ -12,8 +12,11 @@ from collections.abc import Callable
 from voice_trainer.audio.ports import DeviceLostError, Microphone
 from voice_trainer.grading.matcher import Tick
 from voice_trainer.journal.events import (
+    ASLEEP,
+    DEVICE_LOST,
     AnyFact,
     Ended,
+    Ordered,
     Paused,
     Resumed,
     at,
@@ -23,14 +26,18 @@ from voice_trainer.sequencing.sequencer import Sequencer
 from voice_trainer.session.diary import Diary
 from voice_trainer.session.ears import Ears
 from voice_trainer.session.exchange import Exchange
+from voice_trainer.session.keys import FREEZE_OR_CONTINUE
 from voice_trainer.session.mouth import Mouth
+from voice_trainer.session.sleep_watch import SleepWatch
 
 
 class AudioSession:
     """One drill over one microphone and one speaker.
 
     `headset`: listen while speaking too. `on_block` is called with the session time after every block (the
-    synthetic student lives by it); `say_what_happens` gets a line when a device is lost or found again.
+    synthetic student lives by it), `keys` as well: it returns the orders of the keys that were pressed (see `keys`).
+    `sleep_watch` is given where a computer that sleeps is a pause; `say_what_happens` gets a line when that was so, and
+    when a device is lost or found again.
     """
 
     def __init__(
@@ -43,6 +50,8 @@ class AudioSession:
         *,
         headset: bool = False,
         on_block: Callable[[float], None] = lambda now: None,
+        keys: Callable[[float], list[str]] = lambda now: [],
+        sleep_watch: SleepWatch | None = None,
         say_what_happens: Callable[[str], None] = lambda line: None,
         most_retries: int = 120,
     ) -> None:
@@ -51,6 +60,8 @@ class AudioSession:
         self._exchange = Exchange(microphone, mouth, ears, headset=headset, most_retries=most_retries)
         self._diary = diary
         self._on_block = on_block
+        self._keys = keys
+        self._sleep_watch = sleep_watch
         self._say_what_happens = say_what_happens
         self._facts: deque[AnyFact] = deque()
         self._over = False
@@ -89,8 +100,14 @@ class AudioSession:
         self._work(Tick(self.seconds))
         if block is None:
             self.end("end of the input")
-        else:
-            self._on_block(self.seconds)
+            return
+        self._on_block(self.seconds)
+        if self._sleep_watch is not None and (slept := self._sleep_watch.slept_seconds()):
+            self._was_asleep(slept)
+        toggle = "continue" if self._sequencer.paused else "freeze"
+        for pressed in self._keys(self.seconds):
+            order = toggle if pressed == FREEZE_OR_CONTINUE else pressed
+            self._facts.append(Ordered(at_seconds=at(self.seconds), order=order))
 
     def _work(self, tick: Tick) -> None:
         """Every fact that waits through the sequencer, then the time itself."""
@@ -115,13 +132,27 @@ class AudioSession:
             case Finish(reason=reason):
                 self.end(reason)
 
+    def _was_asleep(self, slept_seconds: float) -> None:
+        """A computer that slept is a pause, too; it lasts until the student, who may be far away, asks to go on."""
+        self._say_what_happens(f"Nothing went on for {slept_seconds:.0f} seconds: this computer was asleep.")
+        if not self._sequencer.paused:
+            self._facts.append(Paused(at_seconds=at(self.seconds), reason=ASLEEP))
+
     def _wait_for_device(self, lost: DeviceLostError) -> None:
         """A lost device is a pause: nothing runs on, nothing is missed."""
+        if self._sleep_watch is not None and (slept := self._sleep_watch.slept_seconds()):
+            self._was_asleep(slept)
+            self._work(Tick(self.seconds))
         self._say_what_happens(f"{lost} Paused; trying again.")
-        self._facts.append(Paused(at_seconds=at(self.seconds), reason="device lost"))
+        stood_still = self._sequencer.paused
+        if not stood_still:
+            self._facts.append(Paused(at_seconds=at(self.seconds), reason=DEVICE_LOST))
         self._work(Tick(self.seconds))
         if not self._exchange.device_is_back():
-            self.end("device lost")
+            self.end(DEVICE_LOST)
             raise lost
-        self._say_what_happens("The audio device is back; going on.")
-        self._facts.append(Resumed(at_seconds=at(self.seconds)))
+        if self._sleep_watch is not None:
+            self._sleep_watch.begin_anew()
+        self._say_what_happens(f"The audio device is back{'' if stood_still else '; going on'}.")
+        if not stood_still:
+            self._facts.append(Resumed(at_seconds=at(self.seconds)))

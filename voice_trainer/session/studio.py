@@ -19,6 +19,7 @@ from voice_trainer.recognition.personal import USUAL
 from voice_trainer.recognition.ports import Readiness, Recogniser
 from voice_trainer.session.booth import Booth
 from voice_trainer.session.ears import Ears, Foresight
+from voice_trainer.session.keys import Keys
 from voice_trainer.session.mouth import Mouth
 from voice_trainer.session.recorded import RecordedMicrophone
 
@@ -41,7 +42,7 @@ class Studio:
     """Opened by `cli.opening`, closed by whoever opened its parts.
 
     `in_step`: virtual time, in which renderings and hearings are waited for. `source` is where the synthetic student
-    speaks. `weighs_deafness`: tell how much speech fell where nobody listened.
+    speaks. `weighs_deafness`: tell how much speech fell where nobody listened. `keys`: those of a keyboard, if any.
     """
 
     def __init__(
@@ -56,11 +57,14 @@ class Studio:
         in_step: bool = True,
         weighs_deafness: bool = False,
         source: ScheduledSource | None = None,
+        keys: Keys | None = None,
     ) -> None:
         self.booth = booth
         self.recogniser = recogniser
         self.profile = profile
         self.headset = headset
+        self.live = not in_step
+        self.keys: Callable[[float], list[str]] = keys or (lambda now: [])
         self._microphone = microphone
         self._speaker = speaker
         self._in_step = in_step
