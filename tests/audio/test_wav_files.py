@@ -89,7 +89,7 @@ def refusal(path: Path) -> str:
 
 
 def test_a_missing_file_is_refused(tmp_path: Path):
-    assert refusal(tmp_path / "nowhere.wav").endswith("no such file")
+    assert refusal(tmp_path / "nowhere.wav").endswith("no such file: check its name and folder")
 
 
 def test_a_folder_is_refused(tmp_path: Path):

@@ -71,7 +71,7 @@ def test_right_calls_and_twins_are_distinct_and_as_many_as_asked_for():
         pairs = right_and_twins(half, 150, SEED)
         assert len(pairs) == 150
         said = [(line.grammar, line.words) for pair in pairs for line in pair if line]
-        assert len(set(said)) == len(said) >= 295
+        assert len(set(said)) == len(said) >= 290
 
 
 def test_a_right_call_means_one_thing_and_its_twin_never_that():

@@ -93,7 +93,7 @@ def test_a_good_drill_is_read() -> None:
             "pronounce:",
             "xyz:",
             "13:1: unknown key 'xyz'; use aeroplane, callsign, callsign_abbreviated, drill, fixes, "
-            "kind, limit_seconds, minutes, pronounce, region, sources, station, steps, synonyms, title, trains, "
+            "kind, limit_seconds, minutes, pronounce, region, sources, spoken_name, station, steps, synonyms, title, trains, "
             "without_callsign or wording",
             id="unknown key like no other",
         ),
