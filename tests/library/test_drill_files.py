@@ -93,8 +93,8 @@ def test_a_good_drill_is_read() -> None:
             "pronounce:",
             "xyz:",
             "13:1: unknown key 'xyz'; use aeroplane, callsign, callsign_abbreviated, drill, fixes, "
-            "kind, limit_seconds, minutes, pronounce, region, sources, spoken_name, station, steps, synonyms, title, trains, "
-            "without_callsign or wording",
+            "kind, limit_seconds, minutes, pronounce, region, sources, spoken_name, station, steps, synonyms, title, "
+            "trains, variables, without_callsign or wording",
             id="unknown key like no other",
         ),
         pytest.param(
@@ -303,6 +303,15 @@ def test_an_event_of_the_flight_without_an_aeroplane_is_pointed_at() -> None:
     text = re.sub(r"station:.*\n|aeroplane:\n(  .*\n)+", "", GOOD)
     (line,) = complaints(text)
     assert re.match(r"kelda\.yaml:15:27: waits for 'nearing KLD', but a drill without an aeroplane", line)
+
+
+def test_what_the_aeroplane_does_without_an_aeroplane_is_pointed_at() -> None:
+    text = re.sub(r"station:.*\n|aeroplane:\n(  .*\n)+", "", GOOD).replace("passage KLD", "start")
+    text = re.sub(r"window: .*", "does: turn", text)
+    assert complaints(text) == [
+        "kelda.yaml:15:17: step 'the fix' has a call that does 'turn', but a drill without an aeroplane flies "
+        "nothing; delete the key, or give an aeroplane and a station"
+    ]
 
 
 def test_everything_that_is_wrong_is_said_in_the_order_of_the_file() -> None:

@@ -146,7 +146,11 @@ def _add_session_options(command: argparse.ArgumentParser) -> None:
         "--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)"
     )
     command.add_argument(
-        "--seed", type=seed, metavar="NUMBER", default=0, help="what chance decides (the student's mistakes)"
+        "--seed",
+        type=seed,
+        metavar="NUMBER",
+        default=0,
+        help="what chance decides: a drill's numbers, the student's mistakes",
     )
     command.add_argument(
         "--student-errors",

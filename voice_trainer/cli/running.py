@@ -40,7 +40,7 @@ from voice_trainer.session.typed import TypedSession
 
 def run_drill(options: argparse.Namespace) -> int:
     """Run one drill to its end and print its debrief."""
-    drill = find_drill(options.drill)
+    drill = find_drill(options.drill, options.seed)
     mistakes = mistakes_of(options.student_errors)
     check_run(options)
     manner = manner_of(options)
@@ -53,6 +53,8 @@ def run_drill(options: argparse.Namespace) -> int:
     for line in without_use(options, chosen.input, chosen.output):
         out.print(line, markup=False)
     out.print(f"{drill.title}. It trains {drill.trains}.", markup=False)
+    if drill.variables:
+        out.print(f"Its numbers are those of --seed {options.seed}; another seed draws others.", markup=False)
     out.print(CAUTION, style="dim", markup=False)
     given = {"seed": options.seed, "input": chosen.input, "output": chosen.output}
     listening = "headset" if options.headset else "half-duplex"

@@ -34,6 +34,9 @@ Wording = Literal["meaning", "verbatim"]
 WithoutCallsign = Literal["remark", "incomplete"]
 """What a call comes to from which only the callsign is missing."""
 
+GENERIC = "Generic: use your own aircraft's handbook."
+"""Memory items differ from type to type: ours are nobody's."""
+
 Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9 -]{0,60}$")]
 SpokenName = Annotated[str, Field(pattern=r"^[a-z']+( [a-z']+){0,5}$")]
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
@@ -183,7 +186,8 @@ class Drill(Part):
     `wording` 'verbatim' holds memory items to their words: no synonyms, no other inflection. `without_callsign`
     says what a call comes to that lacks nothing but its callsign; left out, such words are not that call. The
     first call that holds a callsign is first contact; after it a short form will do, `callsign_abbreviated` or
-    the region's. `spoken_name` is what it is started by, by voice, where its own name reads badly.
+    the region's. `spoken_name` is what it is started by, by voice, where its own name reads badly. `variables` is
+    what was drawn for this drill and is in its texts already; in a file it says from what they are drawn.
     """
 
     drill: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,60}$")]
@@ -204,6 +208,7 @@ class Drill(Part):
     station: Station | None = None
     aeroplane: AeroplaneStart | None = None
     limit_seconds: Annotated[float, Field(gt=0, le=7200)] = 600.0
+    variables: dict[str, str] = {}
     steps: Annotated[tuple[Step, ...], Field(min_length=1, max_length=200)]
 
     def pattern(self, call: Call) -> Pattern:
@@ -220,7 +225,7 @@ class Drill(Part):
     @property
     def preamble(self) -> str | None:
         """What the instructor says before anything else; memory items are never those of the student's aircraft."""
-        return "Generic: use your own aircraft's handbook." if self.kind == "memory" else None
+        return GENERIC if self.kind == "memory" else None
 
     @property
     def verbatim(self) -> bool:
@@ -283,6 +288,14 @@ class Drill(Part):
         flown = {"start", "settled"}
         if self.aeroplane is None and (waits := sorted(self.conditions - flown)):
             raise ValueError(f"waits for '{waits[0]}', but a drill without an aeroplane has no flight events")
+        if self.aeroplane is None:
+            for step, call in (
+                (s, c) for s in self.steps for c in (s.flow.calls if s.flow else ()) if c.does
+            ):
+                raise ValueError(
+                    f"step '{step.step}' has a call that does '{call.does}', but a drill without an aeroplane "
+                    "flies nothing; delete the key, or give an aeroplane and a station"
+                )
         if (self.aeroplane is None) != (self.station is None):
             raise ValueError("aeroplane and station belong together: give both or neither")
         return self

@@ -21,17 +21,17 @@ def builtin_drills() -> dict[str, Path]:
     return {path.stem: path for path in sorted(CONTENT.glob("*.yaml")) if path.name != HOUSE_FILE}
 
 
-def find_drill(name_or_path: str) -> Drill:
-    """The drill of that name, or the one in that file.
+def find_drill(name_or_path: str, seed: int = 0) -> Drill:
+    """The drill of that name, or the one in that file, its variables as `seed` draws them.
 
     What holds a slash or ends in .yaml or .yml is a file, anything else a name. Raises DrillError; for a name
     that is not there it suggests the nearest.
     """
     if "/" in name_or_path or name_or_path.endswith(_ENDINGS):
-        return load_drill(name_or_path)
+        return load_drill(name_or_path, seed)
     drills = builtin_drills()
     if name_or_path in drills:
-        return load_drill(drills[name_or_path])
+        return load_drill(drills[name_or_path], seed)
     likely = nearest(name_or_path, drills)
     if likely:
         advice = f"did you mean '{likely}'?"

@@ -1,8 +1,9 @@
 """Reading a drill from its file: strictly, and with everything that is wrong in it said at once.
 
-Three readings follow each other: of the file as YAML, of its values as a `Drill` (those of its house filled in),
-and of every text that is spoken or heard as a pattern. The first stops at its first problem, because what follows
-a broken line can't be trusted; the other two report all that they find, in the order of the file.
+Four readings follow each other: of the file as YAML, of its variables (drawn by a seed, and put into its texts), of
+its values as a `Drill` (those of its house filled in), and of every text that is spoken or heard as a pattern. The
+first stops at its first problem, because what follows a broken line can't be trusted; the others report all that they
+find, in the order of the file.
 """
 
 from __future__ import annotations
@@ -15,12 +16,15 @@ from typing import get_args
 from pydantic import ValidationError
 
 from voice_trainer.drills.model import Drill, House
+from voice_trainer.drills.templates import Resolved
 from voice_trainer.library.errors import DrillError, Problem, quoted
 from voice_trainer.library.house_files import HOUSE_FILE, furnished, house_beside
+from voice_trainer.library.marks import Mark
 from voice_trainer.library.marks import Path as Place
 from voice_trainer.library.reading import content_of
 from voice_trainer.library.strict_yaml import Document, Plain, read_yaml
 from voice_trainer.library.synonyms import pattern_problem, synonyms_in, united, unreadable_synonyms
+from voice_trainer.library.variables import Drawing, drawn
 from voice_trainer.library.wording import problems_of
 from voice_trainer.phraseology.fixes import type_name as fixes_type
 from voice_trainer.phraseology.pattern import PatternError, compile_pattern
@@ -32,8 +36,8 @@ LONGEST_TEXT = 2000
 """Characters of one text, as the model of a drill has it; a longer one is not worth reading as a pattern."""
 
 
-def load_drill(path: Path | str) -> Drill:
-    """The drill in a file, as the house beside it speaks.
+def load_drill(path: Path | str, seed: int = 0) -> Drill:
+    """The drill in a file, as the house beside it speaks and `seed` draws its variables.
 
     Raises DrillError with every problem that was found, also where there is no such file; what is wrong with
     the house is said alone.
@@ -43,31 +47,44 @@ def load_drill(path: Path | str) -> Drill:
         raise DrillError(
             Problem(str(path), "this is a house, not a drill", "name one of the drills beside it")
         )
-    return read_drill(content, str(path), house_beside(Path(path)))
+    return read_drill(content, str(path), house_beside(Path(path)), seed)
 
 
-def read_drill(content: bytes, file: str, house: House | None = None) -> Drill:
+def read_drill(content: bytes, file: str, house: House | None = None, seed: int = 0) -> Drill:
     """The drill in the `content` of a file that messages call `file`, spoken as in `house`. Raises DrillError."""
+    return drill_and_drawing(content, file, house, seed)[0]
+
+
+def drill_and_drawing(
+    content: bytes, file: str, house: House | None = None, seed: int = 0
+) -> tuple[Drill, Drawing]:
+    """The drill, and how its variables were tried and drawn. Raises DrillError."""
     document = read_yaml(content, file)
     if not isinstance(document.data, dict):
         what = "a drill must be lines of 'key: value'"
         raise DrillError(Problem(file, what, "begin with a line 'drill: its-name'", 1, 1))
-    problems: list[Problem] = []
+    drawing = drawn(document, file, seed)
+    problems = drawing.problems
     drill: Drill | None = None
     try:
-        drill = Drill.model_validate(furnished(document.data, house))
+        drill = Drill.model_validate(furnished(drawing.data, house))
     except ValidationError as error:
-        problems += problems_of(error, document, file)
-    problems += _unreadable_texts(document, file, house)
+        places = [drawing.unresolved & {complaint["loc"]} for complaint in error.errors(include_url=False)]
+        complaints = problems_of(error, document, file)
+        known = {document.marks.value(place) for each in places for place in each}
+        problems += [each for each in complaints if Mark(each.line or 0, each.column or 0) not in known]
+    problems += _unreadable_texts(document, file, house, drawing)
     problems += _unreadable_pronunciations(document, file)
     if problems or drill is None:
         raise DrillError(*sorted(problems, key=lambda problem: (problem.line or 0, problem.column or 0)))
-    return drill
+    return drill, drawing
 
 
-def _unreadable_texts(document: Document, file: str, house: House | None) -> Iterator[Problem]:
+def _unreadable_texts(
+    document: Document, file: str, house: House | None, drawing: Drawing
+) -> Iterator[Problem]:
     """What is wrong inside cues, calls and questions, also where the drill as a whole is not valid yet."""
-    data = document.data
+    data = drawing.data
     region = _region(_below(data, "region"), house)
     fixes = _usable_fixes(_below(data, "fixes"))
     synonyms = synonyms_in(_below(data, "synonyms"))
@@ -83,16 +100,29 @@ def _unreadable_texts(document: Document, file: str, house: House | None) -> Ite
     def read_as_speech(text: str) -> object:
         return spoken_text(text, region)
 
+    for place, reading, value in _texts(data, read_as_pattern, read_as_speech):
+        if place not in drawing.unresolved:
+            yield from _read(reading, value, place, document, drawing.origins.get(place), file)
+
+
+def _texts(
+    data: Plain, as_pattern: Callable[[str], object], as_speech: Callable[[str], object]
+) -> Iterator[tuple[Place, Callable[[str], object], Plain]]:
+    """Every text that is spoken or heard, with its place and how it is read."""
     for step, step_place in _items(_below(data, "steps"), ("steps",)):
-        cue_place = (*step_place, "cue", "say")
-        yield from _read(read_as_speech, _below(step, "cue", "say"), cue_place, document, file)
+        yield (*step_place, "cue", "say"), as_speech, _below(step, "cue", "say")
         for call, place in _items(_below(step, "flow", "calls"), (*step_place, "flow", "calls")):
-            yield from _read(read_as_pattern, _below(call, "say"), (*place, "say"), document, file)
-            yield from _read(read_as_speech, _below(call, "ask"), (*place, "ask"), document, file)
+            yield (*place, "say"), as_pattern, _below(call, "say")
+            yield (*place, "ask"), as_speech, _below(call, "ask")
 
 
 def _read(
-    reading: Callable[[str], object], value: Plain, place: Place, document: Document, file: str
+    reading: Callable[[str], object],
+    value: Plain,
+    place: Place,
+    document: Document,
+    origin: Resolved | None,
+    file: str,
 ) -> Iterator[Problem]:
     """The problem that `reading` finds in the text at `place`, if it is a text and there is one."""
     if not isinstance(value, str) or not 0 < len(text := value.strip()) <= LONGEST_TEXT:
@@ -102,7 +132,8 @@ def _read(
     except PatternError as error:
         lines = text.split("\n")
         offset = sum(len(line) + 1 for line in lines[: error.line - 1]) + error.column - 1
-        mark = document.marks.inside(place, len(value) - len(value.lstrip()) + offset)
+        offset += len(value) - len(value.lstrip())
+        mark = document.marks.inside(place, origin.origin(offset) if origin else offset)
         yield pattern_problem(error, mark, file)
 
 

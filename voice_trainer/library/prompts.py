@@ -61,7 +61,7 @@ def prompts_from(name: str, seed: int = 0) -> list[Prompt]:
     """
     path = Path(name)
     if name.endswith(_DRILL_ENDINGS) or not (path.exists() or "/" in name or path.suffix):
-        return drill_prompts(find_drill(name), seed)
+        return drill_prompts(find_drill(name, seed), seed)
     try:
         lines = path.read_text(encoding="utf-8").splitlines()
     except OSError as error:

@@ -99,7 +99,7 @@ def _keys_known_at(path: Path, model: type[BaseModel]) -> set[str]:
     for name in path:
         if isinstance(name, str) and name in model.model_fields:
             model = _model_in(model.model_fields[name].annotation) or model
-    return set(model.model_fields)
+    return {each.alias or name for name, each in model.model_fields.items()}
 
 
 def _model_in(annotation: Any) -> type[BaseModel] | None:
@@ -202,6 +202,8 @@ def _pointed_at(message: str, document: Document) -> Mark:
         for path, text in document.marks.scalars()
         if text == quotations[-1] and path[: len(within)] == within
     ]
+    if "does" in message.split():
+        places = [path for path in places if path[-1] == "does"]
     if "two" in message.split():
         places = [path for path in places if path[-1] in ("step", "call")][1:]
     return document.marks.value(places[0] if places else ())
