@@ -15,7 +15,7 @@ def list_drills() -> int:
     for name, path in sorted(builtin_drills().items()):
         drill = load_drill(path)
         out.print(
-            Text.assemble((f"{name:<22}", "bold"), f"{drill.title} ({drill.kind}, {drill.minutes:g} min)")
+            Text.assemble((f"{name:<24}", "bold"), f"{drill.title} ({drill.kind}, {drill.minutes:g} min)")
         )
-        out.print(Text(f"{'':<22}trains {drill.trains}", style="dim"))
+        out.print(Text(f"{'':<24}trains {drill.trains}", style="dim"))
     return 0

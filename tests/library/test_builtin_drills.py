@@ -1,0 +1,153 @@
+"""The built-in drills of every kind: said right, each is graded right; what is reckoned is reckoned once more here."""
+
+from __future__ import annotations
+
+import re
+from collections import deque
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from voice_trainer.archive.journal_file import JournalWriter
+from voice_trainer.debrief.report import debrief_of
+from voice_trainer.drills.domain import domain_of
+from voice_trainer.drills.model import GENERIC, Call, Drill
+from voice_trainer.journal.events import AnyDecision, AnyFact, CueStarted, Header, Settings, StepBegan
+from voice_trainer.library.builtin import builtin_drills, find_drill
+from voice_trainer.sequencing.sequencer import Sequencer
+from voice_trainer.session.cues import cues_of
+from voice_trainer.session.diary import Diary
+from voice_trainer.session.performance import perform
+from voice_trainer.session.typed import TypedSession
+
+SEEDS = (range(25), pytest.param(range(25, 1000), marks=pytest.mark.slow))
+
+Records = list[AnyFact | AnyDecision]
+
+
+def header_of(drill: Drill) -> Header:
+    return Header(
+        program="test",
+        session="test",
+        started_utc="2026-01-01T00:00:00+00:00",
+        drill=drill.model_dump(mode="json"),
+        settings=Settings(),
+        engine="typed",
+        model_hash="",
+        voice="none",
+    )
+
+
+def typed(drill: Drill, folder: Path) -> Records:
+    """Everything that happens when every call is typed right, when its step has begun."""
+    due: deque[str] = deque()
+    records: Records = []
+    lines = perform(drill).lines
+
+    def watch(record: AnyFact | AnyDecision) -> None:
+        records.append(record)
+        if isinstance(record, StepBegan):
+            due.extend(line.text for line in lines.get(record.step, ()))
+
+    with JournalWriter(folder / "session.jsonl", header_of(drill)) as journal:
+        session = TypedSession(
+            Sequencer(drill, Settings()),
+            domain_of(drill),
+            Diary(journal, (watch,)),
+            lambda: due.popleft() if due else "+1",
+        )
+        session.run()
+    return records
+
+
+def test_there_is_a_drill_of_every_kind_and_each_names_its_sources() -> None:
+    drills = [find_drill(name) for name in builtin_drills()]
+    kinds = {drill.kind for drill in drills}
+    assert kinds == {"procedure", "radio", "checklist", "memory", "callouts", "brief", "reckoning"}
+    assert {drill.region for drill in drills if drill.kind == "radio"} == {"faa", "icao"}
+    assert all(drill.sources for drill in drills)
+
+
+@pytest.mark.parametrize("name", builtin_drills())
+def test_every_call_said_right_is_graded_right(name: str, tmp_path: Path) -> None:
+    for seed in (0, 1):
+        drill = find_drill(name, seed)
+        debrief = debrief_of(header_of(drill), typed(drill, tmp_path), None)
+        verdicts = {f"{verdict.step}, {verdict.call}": verdict.verdict for verdict in debrief.grade.verdicts}
+        required = [c for s in drill.steps if s.flow for c in s.flow.calls if c.need == "required"]
+        assert len(verdicts) == len(required)
+        assert set(verdicts.values()) == {"correct"}, verdicts
+        (tmp_path / "session.jsonl").unlink()
+
+
+def test_a_memory_drill_says_first_where_its_items_come_from(tmp_path: Path) -> None:
+    """The author of a memory drill can't leave it out, nor begin before it has been said."""
+    drill = find_drill("engine-failure")
+    assert not any(GENERIC in step.cue.say for step in drill.steps if step.cue)
+    assert cues_of(drill)[0] == ("instructor", GENERIC)
+    records = typed(drill, tmp_path)
+    first = next(record for record in records if isinstance(record, CueStarted))
+    assert (first.speaker, first.text) == ("instructor", GENERIC)
+    begun = next(record for record in records if isinstance(record, StepBegan))
+    assert begun.at_seconds > first.at_seconds + 1
+    others = [find_drill(name) for name in builtin_drills() if name != drill.drill]
+    assert all(other.opening is None for other in others)
+
+
+def calls_of(drill: Drill) -> dict[str, Call]:
+    return {step.step: step.flow.calls[0] for step in drill.steps if step.flow}
+
+
+def given(drill: Drill) -> dict[str, list[str]]:
+    """The values that the cues give, by type, in the order in which they are said."""
+    found: dict[str, list[str]] = {}
+    for step in drill.steps:
+        for kind, value in re.findall(r"\{(\w+): ([^}]+)\}", step.cue.say if step.cue else ""):
+            found.setdefault(kind, []).append(value)
+    return found
+
+
+def expected(drill: Drill, step: str) -> dict[str, str]:
+    return drill.pattern(calls_of(drill)[step]).expected
+
+
+@pytest.mark.parametrize("seeds", SEEDS)
+def test_the_headings_of_a_course_reversal_are_right(seeds: range) -> None:
+    """45/180 procedure turn: CNATRA P-553. Worked out here by counting degrees around the compass."""
+    compass = [*range(1, 361)]
+    seen = set()
+    for seed in seeds:
+        drill = find_drill("reckon-course-reversal", seed)
+        (course,) = given(drill)["course"]
+        at = compass.index(int(course))
+        assert expected(drill, "inbound")["course"] == f"{compass[(at + 180) % 360]:03d}"
+        out = drill.steps[1].cue
+        assert out is not None
+        to_the_left = "to the left" in out.say
+        there = (at - 45) % 360 if to_the_left else (at + 45) % 360
+        turn, back = expected(drill, "turn out"), expected(drill, "turn back")
+        assert turn["heading"] == f"{compass[there]:03d}"
+        assert back["heading"] == f"{compass[(there + 180) % 360]:03d}"
+        assert {turn["left/right"], back["left/right"]} == {"left", "right"}
+        assert (turn["left/right"] == "left") == to_the_left
+        seen.add((course, to_the_left))
+    assert len(seen) > len(seeds) * 0.7
+
+
+@pytest.mark.parametrize("seeds", SEEDS)
+def test_the_numbers_of_a_descent_are_right(seeds: range) -> None:
+    """Time 3,600 d / GS; rate GS x 5 (CNATRA P-804); lead a tenth of the vertical speed (CNATRA P-765 s.401)."""
+    seen = set()
+    for seed in seeds:
+        drill = find_drill("reckon-descent", seed)
+        (miles,), (knots,) = given(drill)["distance"], given(drill)["speed"]
+        (target,), (down,) = given(drill)["altitude"], given(drill)["rate"]
+        seconds = Fraction(miles) * 3600 / int(knots)
+        minutes, rest = divmod(seconds, 60)
+        assert seconds.denominator == 1
+        assert expected(drill, "time") == {"duration": f"{minutes}:{int(rest):02d}"}
+        assert expected(drill, "rate") == {"rate": str(sum(5 for _ in range(int(knots))))}
+        assert expected(drill, "lead") == {"altitude": str(int(target) + int(down) // 10)}
+        seen.add((miles, knots, target, down))
+    assert len(seen) > len(seeds) * 0.9
