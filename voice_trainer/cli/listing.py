@@ -12,10 +12,12 @@ from voice_trainer.library.drill_files import load_drill
 def list_drills() -> int:
     """Print the built-in drills, two lines each."""
     out = console()
-    for name, path in sorted(builtin_drills().items()):
+    drills = sorted(builtin_drills().items())
+    width = max((len(name) for name, _ in drills), default=0) + 2
+    for name, path in drills:
         drill = load_drill(path)
         out.print(
-            Text.assemble((f"{name:<24}", "bold"), f"{drill.title} ({drill.kind}, {drill.minutes:g} min)")
+            Text.assemble((f"{name:<{width}}", "bold"), f"{drill.title} ({drill.kind}, {drill.minutes:g} min)")
         )
-        out.print(Text(f"{'':<24}trains {drill.trains}", style="dim"))
+        out.print(Text(f"{'':<{width}}trains {drill.trains}", style="dim"))
     return 0

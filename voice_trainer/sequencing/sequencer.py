@@ -110,6 +110,7 @@ class Sequencer:
         self._clock = RunningClock()
         self._steps = StepRunner(drill)
         self._waiting = WaitingLines()
+        self._opened = drill.preamble is None
         if drill.preamble is not None:
             self._waiting.add(Speak(PREAMBLE, "instructor", drill.preamble))
         self._stops = Stops()
@@ -146,7 +147,7 @@ class Sequencer:
             self._over = True
             return outcome
         self._stop_and_correct(now, outcome)
-        if not self._clock.stands_still:
+        if self._opened and not self._clock.stands_still:
             self._begin_steps(now, outcome)
             self._help(now)
         self._give_floor(outcome)
@@ -191,6 +192,7 @@ class Sequencer:
 
     def _cue_ended(self, event: CueEnded) -> None:
         cue, cut_short = event.cue, self._speaking
+        self._opened |= cue == PREAMBLE
         self._speaking = None
         if not event.complete and self._silencing and cut_short is not None and cut_short.cue != CHATTER:
             # What an urgent cue cut short is said again behind it: the student has not heard it.
