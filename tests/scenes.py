@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from voice_trainer.drills.domain import domain_of
@@ -26,10 +26,16 @@ from voice_trainer.journal.events import (
     StepBegan,
     at,
 )
-from voice_trainer.journal.hearing import Clarity
+from voice_trainer.journal.hearing import Clarity, Hearing
+from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.typed import hear_text
 
 SECONDS_A_WORD = 0.3
+
+
+def typed(text: str, grammar: Grammar, onset_seconds: float) -> Hearing:
+    """What `text` says, without any doubt."""
+    return hear_text(text, grammar, onset_seconds, SECONDS_A_WORD)
 
 
 def drill_of(*flows: dict[str, Any], **more: Any) -> Drill:
@@ -67,10 +73,15 @@ FLOWN_HEAD: dict[str, Any] = {
 
 
 class Scene:
-    """One session told fact by fact; `now` only ever grows."""
+    """One session told fact by fact; `now` only ever grows. `ears` make a hearing of what is said."""
 
     def __init__(
-        self, drill: Drill, settings: Settings | None = None, *, ticking: float | None = None
+        self,
+        drill: Drill,
+        settings: Settings | None = None,
+        *,
+        ticking: float | None = None,
+        ears: Callable[[str, Grammar, float], Hearing] = typed,
     ) -> None:
         self.drill = drill
         self.settings = settings or Settings()
@@ -80,6 +91,7 @@ class Scene:
         self.decisions: list[AnyDecision] = []
         self.now = 0.0
         self._ticking = ticking
+        self._ears = ears
 
     def send(self, fact: AnyFact) -> None:
         if self._ticking:
@@ -129,14 +141,16 @@ class Scene:
         self.send(Flown(at_seconds=self.now, name=name))
         return self
 
-    def say(self, text: str, *, after: float = 1.0, clarity: Clarity = "clear") -> Scene:
+    def say(self, text: str, *, after: float = 1.0, clarity: Clarity | None = None) -> Scene:
         """Say something `after` seconds from now; it is heard a little after it ends."""
         onset = at(self.now + after)
-        hearing = hear_text(text, self.grammar, onset, SECONDS_A_WORD)
+        hearing = self._ears(text, self.grammar, onset)
+        if clarity is not None:
+            hearing = hearing.model_copy(update={"clarity": clarity})
         self.send(SpeechStarted(at_seconds=at(onset + 0.03), onset_seconds=onset))
         end = max(hearing.end_seconds, at(onset + 0.2))
         self.send(SpeechEnded(at_seconds=at(end + 0.6), start_seconds=onset, end_seconds=end))
-        self.send(Heard(at_seconds=at(end + 0.7), hearing=hearing.model_copy(update={"clarity": clarity})))
+        self.send(Heard(at_seconds=at(end + 0.7), hearing=hearing))
         return self
 
     def say_all(self, texts: Iterable[str], after: float = 1.0) -> Scene:

@@ -6,7 +6,18 @@ import pytest
 
 from tests.scenes import FLOWN_HEAD, Scene, drill_of
 from voice_trainer.drills.model import Drill
-from voice_trainer.journal.events import Accepted, AskAgain, AskFor, Extra, Paused, Resumed, Settings, Settled
+from voice_trainer.grading.score import in_words
+from voice_trainer.journal.events import (
+    Accepted,
+    AskAgain,
+    AskFor,
+    AskForRest,
+    Extra,
+    Paused,
+    Resumed,
+    Settings,
+    Settled,
+)
 
 TURN = {"call": "turn", "say": "turn right [heading] {heading: 333}"}
 DOWN = {"call": "down", "say": "descend [and maintain] {altitude: 2600}"}
@@ -195,13 +206,25 @@ def test_every_call_of_a_flow_may_be_asked_for_again_once(drill: Drill) -> None:
     assert set(scene.verdicts().values()) == {"correct"}
 
 
-def test_unclear_twice_is_settled_as_unclear_and_not_counted(drill: Drill) -> None:
-    scene = Scene(drill).begin("step 1").say(RIGHT[0], clarity="unclear").cue("question: step 1")
-    scene.say(RIGHT[0], clarity="unclear").say_all(RIGHT[1:])
+def test_unclear_is_asked_again_at_most_twice_then_settled_as_unclear_and_not_counted(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1")
+    for _ in range(3):
+        scene.say(RIGHT[0], clarity="unclear").cue("question: step 1")
+    scene.say_all(RIGHT[1:])
     grade = scene.end()
-    assert sum(isinstance(d, AskAgain) for d in scene.decisions) == 1
+    assert sum(isinstance(d, AskAgain) for d in scene.decisions) == 2
     assert scene.verdicts() == {"turn": "unclear", "down": "correct", "twist": "correct"}
     assert (grade.total.got, grade.total.of) == (2, 2)
+
+
+def test_after_two_questions_the_first_onset_still_counts(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say(RIGHT[0], after=7.5, clarity="unclear")
+    scene.cue("question: step 1").say(RIGHT[0], after=3.0, clarity="unclear")
+    scene.cue("question: step 1").say(RIGHT[0], after=3.0)
+    onset = next(d.onset_seconds for d in scene.decisions if isinstance(d, Accepted))
+    assert onset == pytest.approx(9.5)
+    scene.say_all(RIGHT[1:])
+    assert set(scene.verdicts().values()) == {"correct"}
 
 
 def test_not_a_call_leaves_nothing_but_its_length(drill: Drill) -> None:
@@ -214,7 +237,7 @@ def test_not_a_call_leaves_nothing_but_its_length(drill: Drill) -> None:
 def test_own_words_near_a_call_are_asked_again_with_its_wording_never_taken_for_it(drill: Drill) -> None:
     scene = Scene(drill).begin("step 1").say("turning to the right heading 333")
     ask = next(d for d in scene.decisions if isinstance(d, AskAgain))
-    assert ask.wording == "turn right heading three three three"
+    assert ask.wording == "turn right heading ..."
     assert not any(isinstance(d, Accepted) for d in scene.decisions)
 
 
@@ -330,3 +353,56 @@ def test_a_short_callsign_is_right_after_first_contact() -> None:
     scene = Scene(drill).begin("step 1").say("november three alfa bravo outbound").begin("step 2")
     scene.say("november three alfa bravo inbound").end()
     assert scene.verdicts() == {"first": "wrong value", "second": "correct"}
+
+
+BRIEF = {
+    "order": "any",
+    "closing_question": "Anything else?",
+    "calls": [
+        {"call": "course", "say": "course {course: 153}"},
+        {"call": "minimums", "say": "minimums {minimums: 820}"},
+        {"call": "missed", "say": "climb {altitude: 3000}"},
+    ],
+}
+
+
+def test_a_closing_question_is_put_once_and_names_nothing() -> None:
+    scene = Scene(drill_of(BRIEF)).begin("step 1").say("course 153").wait(5.5).tick()
+    asked = [d for d in scene.decisions if isinstance(d, AskForRest)]
+    assert [d.text for d in asked] == ["Anything else?"]
+    scene.cue("question: step 1").say("minimums 820", after=4.0)
+    grade = scene.end()
+    assert scene.verdicts() == {"course": "correct", "minimums": "incomplete", "missed": "missed"}
+    assert [v.reason for v in grade.verdicts][1:] == [
+        "Given only when asked: 'Anything else?'.",
+        "Left out, and not given when asked: 'Anything else?'.",
+    ]
+    assert sum(isinstance(d, AskForRest) for d in scene.decisions) == 1
+    assert not any(isinstance(d, AskFor) for d in scene.decisions)
+
+
+def test_no_closing_question_to_who_says_nothing_or_all() -> None:
+    silent = Scene(drill_of(BRIEF)).begin("step 1")
+    silent.end()
+    whole = Scene(drill_of(BRIEF)).begin("step 1").say_all(("course 153", "climb 3000", "minimums 820"))
+    whole.end()
+    for scene in (silent, whole):
+        assert not any(isinstance(d, AskForRest) for d in scene.decisions)
+    assert set(silent.verdicts().values()) == {"missed"}
+    assert set(whole.verdicts().values()) == {"correct"}
+
+
+def test_a_flow_asks_by_name_or_puts_a_closing_question_not_both() -> None:
+    with pytest.raises(ValueError, match="give one of them"):
+        drill_of(BRIEF | {"asks": True})
+
+
+def test_how_the_scores_are_made_is_told_in_words(drill: Drill) -> None:
+    scene = Scene(drill).begin("step 1").say_all(("turn right heading 323", RIGHT[2]))
+    assert in_words(scene.end()) == (
+        "Total: 1 correct at 1, 1 wrong value at 0, 1 missed at 0.",
+        "Completeness: 2 of 3 calls were said.",
+        "Accuracy: 1 of 2 of those have every value right.",
+        "Timing: 2 of 2 of those were neither early nor late.",
+        "Order: 1 of 1 pairs of calls, where an order is set, were said in it.",
+    )

@@ -95,7 +95,7 @@ class ReactingStudent(threading.Thread):
         if text in self._steps:
             self._step = self._steps[text]
             self._to_say.extend(self._performance.lines.get(self._steps[text], ()))
-        elif text == SAY_AGAIN:
+        elif text.startswith(SAY_AGAIN):
             self._to_say.appendleft(Line("", self._last_said, REACTION_SECONDS))
         elif (self._step, text) in self._asked:
             call = self._asked[self._step, text]

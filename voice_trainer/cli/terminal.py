@@ -57,8 +57,9 @@ class LiveLines:
                 self._line(
                     now, "", "", f"  heard: {step}, {call}{' (corrected)' if corrects else ''}", dim=True
                 )
-            case AskAgain(reason=reason):
-                self._line(now, "", "", f"  {reason}: asked to say again", dim=True)
+            case AskAgain(reason=reason, wording=wording):
+                shown = "" if wording is None else f", as: {wording}"
+                self._line(now, "", "", f"  {reason}: asked to say again{shown}", dim=True)
             case Settled(verdict=verdict, call=call, reason=reason) if verdict != "correct":
                 known = (record.step, call, verdict, reason)
                 if known in self._settled:  # judged again, since it was put right: nothing new

@@ -8,7 +8,7 @@ from rich.text import Text
 from voice_trainer.debrief.report import CAUTION, CORRECTIONS_SHOWN, Debrief
 from voice_trainer.grading.alignment import align
 from voice_trainer.grading.interventions import STOPPED_REMARKS
-from voice_trainer.grading.score import POINTS, Ratio
+from voice_trainer.grading.score import POINTS, Ratio, in_words
 from voice_trainer.journal.events import Settled
 from voice_trainer.phraseology.normaliser import normalise
 
@@ -46,6 +46,7 @@ def debrief_lines(debrief: Debrief) -> list[Text]:
             f"   timing {_percent(grade.timing)}   order {_percent(grade.order)}"
         ),
     ]
+    lines += [Text(f"  {line}", style="dim") for line in in_words(grade)]
     lines += [Text(f"  CRITICAL: said '{c.said}'. {c.reason}", style="bold red") for c in grade.critical]
     lines += _calls(debrief)
     lines += _what_to_work_on(debrief)

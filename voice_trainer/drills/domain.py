@@ -20,6 +20,11 @@ def calls_of(drill: Drill) -> list[Phrase]:
     ]
 
 
+def corrections_of(drill: Drill) -> list[Phrase]:
+    """Each of the drill's calls, or a part of it, behind the word 'correction'. Raises PatternError."""
+    return [Phrase(phrase.pattern.correction, "call") for phrase in calls_of(drill)]
+
+
 def call_names(drill: Drill) -> tuple[str, ...]:
     """The names of the drill's calls, each once, as somebody may say them: 'I said the turn'."""
     return tuple(dict.fromkeys(c.call for step in drill.steps if step.flow for c in step.flow.calls))
@@ -28,9 +33,9 @@ def call_names(drill: Drill) -> tuple[str, ...]:
 def domain_of(
     drill: Drill, trainer_name: str = TRAINER_NAME, drills: Mapping[str, str] | None = None
 ) -> Grammar:
-    """The drill's calls, the common sentences of the trade, and what is said to the trainer.
+    """The drill's calls and their corrections, the trade's common sentences, and what is said to the trainer.
 
     `drills` maps the spoken names of other drills that may be started to the drills' own. Raises PatternError.
     """
     control = control_phrases(trainer_name, drill.region, drills=drills, calls=call_names(drill))
-    return Grammar((*calls_of(drill), *trade_phrases(drill.region), *control))
+    return Grammar((*calls_of(drill), *corrections_of(drill), *trade_phrases(drill.region), *control))

@@ -91,14 +91,24 @@ class Flow(Part):
 
     `give_up_seconds` is how long, past the last window, the trainer goes on listening before what is not said
     is `missed`. With `asks`, what is left out of an otherwise finished flow is asked for once, as a controller
-    does with a readback.
+    does with a readback. A `closing_question` ('Anything else?') is asked once instead, when the student has begun,
+    has fallen silent, and owes calls still: it names none of them. What is given only then is `incomplete`.
     """
 
     name: str = "calls"
     order: Literal["strict", "any"] = "strict"
     asks: bool = False
+    closing_question: Text | None = None
     give_up_seconds: Annotated[float, Field(gt=0, le=600)] = 6.0
     calls: Annotated[tuple[Call, ...], Field(min_length=1, max_length=40)]
+
+    @model_validator(mode="after")
+    def _one_manner_of_asking(self) -> Self:
+        if self.asks and self.closing_question is not None:
+            raise ValueError(
+                "a flow asks for each item by name (asks) or puts a closing_question that names none: give one of them"
+            )
+        return self
 
 
 class Cue(Part):

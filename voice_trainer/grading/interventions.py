@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from voice_trainer.grading.corrections import corrected_slots
 from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.settling import settle_call, settle_flow
 from voice_trainer.grading.state import MatchState, expect
@@ -107,14 +108,16 @@ def _put_right(state: MatchState, span: Span, at_seconds: float) -> PutRight | N
         for call in flow.calls:
             if (flow.step, call.call.call) not in state.stopped_for:
                 continue
-            for meaning in span.meanings:
-                if call.pattern.phrase == meaning.phrase and not call.pattern.differences(meaning.slots):
+            corrected = corrected_slots(call, span)
+            said = [m.slots for m in span.meanings if m.phrase == call.pattern.phrase]
+            for slots in said if corrected is None else [corrected]:
+                if not call.pattern.differences(slots):
                     return PutRight(
                         at_seconds=at_seconds,
                         step=flow.step,
                         call=call.call.call,
                         said=span.text,
-                        slots=meaning.slots,
+                        slots=slots,
                     )
     return None
 

@@ -30,6 +30,7 @@ from voice_trainer.journal.events import (
     AnyDecision,
     AnyFact,
     AskFor,
+    AskForRest,
     CorrectionBegan,
     CorrectionEnded,
     CueEnded,
@@ -157,7 +158,7 @@ def _let_time_pass(state: MatchState, horizon: float) -> tuple[MatchState, list[
         limits = [
             (limit, index, kind)
             for index, flow in state.open_flows()
-            for kind, limit in (("ask", asks_for_items_at(flow)), ("close", gives_up_at(state, flow)))
+            for kind, limit in (("ask", asks_for_items_at(state, flow)), ("close", gives_up_at(state, flow)))
             if limit is not None and limit <= reading
         ]
         if not limits:
@@ -176,7 +177,11 @@ def _let_time_pass(state: MatchState, horizon: float) -> tuple[MatchState, list[
 def _ask_for_items(
     state: MatchState, index: int, flow: FlowState, moment: float
 ) -> tuple[MatchState, list[AnyDecision]]:
-    decisions: list[AnyDecision] = [
+    calls = tuple(replace(c, asked_for=True) if c.owed else c for c in flow.calls)
+    asked = state.with_flow(index, replace(flow, items_asked_for=True, calls=calls))
+    if flow.flow.closing_question is not None:
+        return asked, [AskForRest(at_seconds=at(moment), step=flow.step, text=flow.flow.closing_question)]
+    return asked, [
         AskFor(
             at_seconds=at(moment),
             step=flow.step,
@@ -186,8 +191,6 @@ def _ask_for_items(
         for c in flow.calls
         if c.owed
     ]
-    calls = tuple(replace(c, asked_for=True) if c.owed else c for c in flow.calls)
-    return state.with_flow(index, replace(flow, items_asked_for=True, calls=calls)), decisions
 
 
 def _close_finished(state: MatchState, at_seconds: float) -> tuple[MatchState, list[AnyDecision]]:

@@ -7,33 +7,30 @@ only between calls of the same wording.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from dataclasses import replace
 
 from rapidfuzz import fuzz
 
+from voice_trainer.grading.corrections import (
+    as_meant,
+    corrected_call,
+    last_said,
+    withdrawn,
+    without_correction,
+)
+from voice_trainer.grading.finding import Target, candidates, find, phrases_of
 from voice_trainer.grading.interventions import STAND_BY, give_time, take_correction
 from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.settling import settle_call
-from voice_trainer.grading.state import Attempt, FlowState, MatchState, Said
+from voice_trainer.grading.state import Attempt, MatchState, Said
 from voice_trainer.grading.windows import opened_at, too_early
-from voice_trainer.journal.events import Accepted, AnyDecision, AskAgain, Critical, Extra, at
+from voice_trainer.journal.events import Accepted, AnyDecision, AskAgain, Critical, Extra, Withdrawn, at
 from voice_trainer.journal.hearing import Hearing, Interpretation, Meaning, Span
+from voice_trainer.phraseology.corrections import CORRECTION
 
 SIMILAR_WORDING = 75.0
 """Own words at least this like a call's wording (0..100, RapidFuzz's ratio) are asked for again, with the
-wording shown; never taken for the call."""
-
-CORRECTION_WORDS = frozenset({"correction", "disregard"})
-
-
-@dataclass(frozen=True, slots=True)
-class Target:
-    """A call that a span could be, by the numbers of its flow and of the call in it."""
-
-    flow: int
-    call: int
+wording shown, but not its values; never taken for the call."""
 
 
 def take_hearing(
@@ -46,33 +43,72 @@ def take_hearing(
     if state.stopped_for:
         return take_correction(state, hearing, at_seconds)
     if hearing.clarity == "not a call" or hearing.best is None:
-        return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="not a call")]
+        return _nothing(state, hearing, at_seconds)
     if hearing.clarity == "unclear":
         return _unclear(state, hearing, at_seconds)
     decisions: list[AnyDecision] = []
-    orders, spans = orders_in(state, _without_withdrawn(_best_fitting(state, hearing)), at_seconds)
-    taken = len(orders)
-    correcting = False
-    for span in spans:
-        if span.text in CORRECTION_WORDS:
-            correcting = True
-            taken += 1
+    orders, spans = orders_in(state, _best_fitting(state, hearing), at_seconds)
+    sayings, correcting = as_meant(state, spans, correcting=state.correcting)
+    taken = correcting or bool(orders)
+    for saying in sayings:
+        span = saying.span
+        corrected = corrected_call(state, span) if saying.kind == "correction" else None
+        if saying.kind == "disregard":
+            state, new = _withdraw(state, span, at_seconds)
+            decisions += new
+            taken = True
+        elif corrected is not None:
+            state, new = _accept(state, *corrected, span, at_seconds, correcting=True)
+            decisions += new
+            taken = True
         else:
-            found = _find(state, span, correcting)
+            if saying.kind == "correction":
+                span = without_correction(state, span)
+            found = find(state, span)
             if found is None:
                 decisions.append(_nobodys(state, span, at_seconds))
                 if span.text == STAND_BY:
                     state = give_time(state, span)
-                    taken += 1
+                    taken = True
                 continue
-            target, meaning = found
-            state, accepted = _accept(state, target, span, meaning, at_seconds, correcting)
-            decisions += accepted
-            correcting = False
-            taken += 1
+            state, new = _accept(state, *found, span, at_seconds, correcting=saying.corrected)
+            decisions += new
+            taken = True
+    state = replace(state, correcting=correcting)
     if not taken and (similar := _similar_wording(state, hearing.text)):
         return _ask_again(state, hearing, at_seconds, (similar,), wording=True)
     return state, decisions + orders
+
+
+def _nothing(state: MatchState, hearing: Hearing, at_seconds: float) -> tuple[MatchState, list[AnyDecision]]:
+    """Nobody's speech, as far as could be heard."""
+    if state.correcting and (asked := _ask_for_correction(state, hearing, at_seconds)):
+        return asked
+    seconds = at(hearing.end_seconds - hearing.start_seconds)
+    return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="not a call")]
+
+
+def _ask_for_correction(
+    state: MatchState, hearing: Hearing, at_seconds: float
+) -> tuple[MatchState, list[AnyDecision]] | None:
+    """Who has just said 'correction' and was not made out is asked for the whole call: a value alone, a while
+    after that word, is listened for nowhere.
+    """
+    target = last_said(state)
+    if target is None:
+        return None
+    state = replace(state, correcting=False)
+    return _ask_again(state, hearing, at_seconds, (target,), wording=True)
+
+
+def _withdraw(state: MatchState, span: Span, at_seconds: float) -> tuple[MatchState, list[AnyDecision]]:
+    target = last_said(state)
+    if target is None:
+        return state, [_nobodys(state, span, at_seconds)]
+    flow, call = state.flows[target.flow], target.of(state)
+    assert call.said is not None
+    decision = Withdrawn(at_seconds=at_seconds, step=flow.step, call=call.call.call, said=call.said.text)
+    return withdrawn(state, target), [decision]
 
 
 def completes_what_is_due(state: MatchState, hearing: Hearing) -> bool:
@@ -99,78 +135,11 @@ def _best_fitting(state: MatchState, hearing: Hearing) -> tuple[Span, ...]:
     """Where the same words can be read in several ways, the reading with the most calls that are due."""
     assert hearing.best is not None
     same_words: list[Interpretation] = [i for i in hearing.interpretations if i.text == hearing.best.text]
-    return max(same_words, key=lambda i: sum(_find(state, span, False) is not None for span in i.spans)).spans
-
-
-def _without_withdrawn(spans: tuple[Span, ...]) -> list[Span]:
-    """Leave out what the same utterance takes back: 'heading 323, correction, heading 333'."""
-    kept: list[Span] = []
-    for index, span in enumerate(spans):
-        rest = spans[index + 1 :]
-        withdrawn = any(
-            a.text in CORRECTION_WORDS and _phrases(b) & _phrases(span) for a, b in pairwise(rest)
-        )
-        if not withdrawn:
-            kept.append(span)
-    return kept
-
-
-def _phrases(span: Span) -> set[str]:
-    return {meaning.phrase for meaning in span.meanings}
-
-
-def _candidates(state: MatchState, phrases: set[str]) -> Iterator[tuple[Target, FlowState]]:
-    for i, flow in enumerate(state.flows):
-        for j, call in enumerate(flow.calls):
-            if call.pattern.phrase in phrases:
-                yield Target(i, j), flow
-
-
-def _find(state: MatchState, span: Span, correcting: bool) -> tuple[Target, Meaning] | None:
-    """The call that this span is: one that is due, else one to be corrected, else one that comes next.
-
-    A call that comes next is taken early only when it is right in every value, and only where the student can
-    know that it comes: what a controller will say is not known beforehand.
-    """
-    said: list[Target] = []
-    due: list[Target] = []
-    upcoming: list[Target] = []
-    next_flow = next((i for i, flow in enumerate(state.flows) if not flow.begun), None)
-    for target, flow in _candidates(state, _phrases(span)):
-        call = flow.calls[target.call]
-        if call.said is not None:
-            said.append(target)
-        elif flow.open:
-            due.append(target)
-        elif not flow.closed and (target.flow == next_flow or not too_early(state, flow, call)):
-            upcoming.append(target)
-    said = [t for t in said if not state.flows[t.flow].calls[t.call].stopped_for]
-    wrong = [t for t in said if state.flows[t.flow].open and state.flows[t.flow].calls[t.call].wrong]
-    for group in [said[::-1], due] if correcting else [due, wrong]:
-        if group:
-            return _closest(state, span, group)
-    foreseeable = [t for t in upcoming if state.drill.step_named(state.flows[t.flow].step).when != "settled"]
-    found = _closest(state, span, foreseeable) if foreseeable else None
-    return found if found and not _distance(state, *found) else None
-
-
-def _closest(state: MatchState, span: Span, targets: list[Target]) -> tuple[Target, Meaning]:
-    """Of several calls of the same wording, the one whose values are nearest, else the first."""
-    pairs = [
-        (target, meaning)
-        for target in targets
-        for meaning in span.meanings
-        if state.flows[target.flow].calls[target.call].pattern.phrase == meaning.phrase
-    ]
-    return min(pairs, key=lambda pair: _distance(state, *pair))
-
-
-def _distance(state: MatchState, target: Target, meaning: Meaning) -> int:
-    return len(state.flows[target.flow].calls[target.call].pattern.differences(meaning.slots))
+    return max(same_words, key=lambda i: sum(find(state, span) is not None for span in i.spans)).spans
 
 
 def _accept(
-    state: MatchState, target: Target, span: Span, meaning: Meaning, at_seconds: float, correcting: bool
+    state: MatchState, target: Target, meaning: Meaning, span: Span, at_seconds: float, *, correcting: bool
 ) -> tuple[MatchState, list[AnyDecision]]:
     flow = state.flows[target.flow]
     call = flow.calls[target.call]
@@ -188,7 +157,7 @@ def _accept(
     attempt = flow.first_attempt or Attempt(onset, state.clock.reading(onset), flow.base_listening)
     timed_from = replace(flow, base_listening=attempt.base_listening)
     said = Said(
-        text=span.text,
+        text=f"{before.text} {span.text}" if before and correcting else span.text,
         slots=meaning.slots,
         onset_seconds=before.onset_seconds if before else attempt.onset_seconds,
         onset_listening=before.onset_listening if before else attempt.onset_listening,
@@ -220,7 +189,7 @@ def _accept(
             at_seconds=at_seconds,
             step=flow.step,
             call=call.call.call,
-            said=span.text,
+            said=said.text,
             slots=meaning.slots,
             onset_seconds=at(said.onset_seconds),
             corrects=before is not None,
@@ -244,16 +213,16 @@ def _correction_remark(before: Said | None, correcting: bool) -> tuple[str, ...]
 
 
 def _nobodys(state: MatchState, span: Span, at_seconds: float) -> Extra:
-    phrases = _phrases(span)
-    repeated = any(flow.calls[t.call].said for t, flow in _candidates(state, phrases))
-    too_late = any(flow.closed for _, flow in _candidates(state, phrases))
+    phrases = phrases_of(span)
+    repeated = any(flow.calls[t.call].said for t, flow in candidates(state, phrases))
+    too_late = any(flow.closed for _, flow in candidates(state, phrases))
     note = "said before" if repeated else "after its time" if too_late else "belongs to no call"
     seconds = at(span.end_seconds - span.start_seconds)
     return Extra(at_seconds=at_seconds, said=span.text, seconds=seconds, note=note)
 
 
 def _similar_wording(state: MatchState, text: str) -> Target | None:
-    """The owed call that own words come nearest to, if near enough."""
+    """The owed call that own words come nearest to, if near enough: alike, or with its values and a word of it."""
     rated = [
         (
             max(fuzz.ratio(text, " ".join(words)) for words in (call.pattern.spoken(), call.pattern.brief())),
@@ -264,22 +233,38 @@ def _similar_wording(state: MatchState, text: str) -> Target | None:
         for j, call in enumerate(flow.calls)
         if call.owed
     ]
-    score, i, j = max(rated, default=(0.0, 0, 0), key=lambda entry: entry[0])
-    return Target(i, j) if score >= SIMILAR_WORDING else None
+    near = [
+        (score, i, j)
+        for score, i, j in rated
+        if score >= SIMILAR_WORDING or state.flows[i].calls[j].pattern.is_near(text.split())
+    ]
+    return Target(*max(near, key=lambda entry: entry[0])[1:]) if near else None
 
 
 def _unclear(state: MatchState, hearing: Hearing, at_seconds: float) -> tuple[MatchState, list[AnyDecision]]:
     """Ask for it again; what it may have been is not held against the student."""
+    if state.correcting and (asked := _ask_for_correction(state, hearing, at_seconds)):
+        return asked
     phrases = {m.phrase for i in hearing.interpretations for s in i.spans for m in s.meanings}
     maybe = tuple(
-        target for target, flow in _candidates(state, phrases) if flow.open and flow.calls[target.call].owed
+        target for target, flow in candidates(state, phrases) if flow.open and flow.calls[target.call].owed
     )
+    if hearing.best and hearing.best.spans and not maybe:
+        corrected = [found[0] for s in hearing.best.spans if (found := _correction_of(state, s))]
+        maybe = tuple(target for target in corrected[:1] if state.flows[target.flow].open)
+    if not maybe and (similar := _similar_wording(state, hearing.text)):
+        return _ask_again(state, hearing, at_seconds, (similar,), wording=True)
     if not maybe:
         first_owed = next(
             (Target(i, j) for i, flow in state.open_flows() for j, c in enumerate(flow.calls) if c.owed), None
         )
         maybe = (first_owed,) if first_owed else ()
     return _ask_again(state, hearing, at_seconds, maybe, wording=False)
+
+
+def _correction_of(state: MatchState, span: Span) -> tuple[Target, Meaning] | None:
+    is_correction = span.kind == "call" and span.words[0].text == CORRECTION
+    return corrected_call(state, span) if is_correction else None
 
 
 def _ask_again(
@@ -308,10 +293,11 @@ def _ask_again(
     flow = replace(flow, first_attempt=flow.first_attempt or attempt)
     state = state.with_flow(index, flow)
     call = flow.calls[targets[0].call]
+    words = f"{call.said.text if call.said else ''} {hearing.text}".split()
     ask = AskAgain(
         at_seconds=at_seconds,
         step=flow.step,
         reason="close to a call, but not its words" if wording else "could not be made out",
-        wording=" ".join(call.pattern.spoken()) if wording else None,
+        wording=" ".join(call.pattern.outline(words)) if wording else None,
     )
     return state, [ask]

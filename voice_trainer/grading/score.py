@@ -116,3 +116,25 @@ def _order(closed: Iterable[FlowClosed], places: dict[tuple[str, str], tuple[int
             pairs += here
             right += here - inversions(sequence)
     return Ratio(right, pairs)
+
+
+def in_words(result: Grade) -> tuple[str, ...]:
+    """How the scores come about: the points of the total first, then what each part score counts."""
+    counts = [(verdict, points, result.count(verdict)) for verdict, points in POINTS.items()]
+    earned = ", ".join(
+        f"{count} {verdict} at {points:g}"
+        for verdict, points, count in counts
+        if count and points is not None
+    )
+    left_out = ", ".join(
+        f"{count} {verdict}" for verdict, points, count in counts if count and points is None
+    )
+    lines = [f"Total: {earned or 'no call counted'}{f'; not counted: {left_out}' if left_out else ''}."]
+    parts = (
+        ("Completeness", result.completeness, "calls were said"),
+        ("Accuracy", result.accuracy, "of those have every value right"),
+        ("Timing", result.timing, "of those were neither early nor late"),
+        ("Order", result.order, "pairs of calls, where an order is set, were said in it"),
+    )
+    lines += [f"{name}: {ratio.got:g} of {ratio.of:g} {what}." for name, ratio, what in parts if ratio.of]
+    return tuple(lines)

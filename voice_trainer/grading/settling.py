@@ -8,6 +8,7 @@ from voice_trainer.grading.order import out_of_place
 from voice_trainer.grading.state import CallState, FlowState, MatchState
 from voice_trainer.grading.windows import on_time_until
 from voice_trainer.journal.events import FlowClosed, Settled, Verdict, at
+from voice_trainer.phraseology.opposites import NOT
 from voice_trainer.phraseology.slots import slot_type
 
 
@@ -44,7 +45,7 @@ def settle_call(
     misplaced: dict[str, str] | None = None,
 ) -> Settled:
     """The verdict of one call; `misplaced` maps the calls out of order to the reason."""
-    judgement = _judge(state, call, _misplaced(flow) if misplaced is None else misplaced)
+    judgement = _judge(state, flow, call, _misplaced(flow) if misplaced is None else misplaced)
     said = call.said
     reason = judgement.reason
     if judgement.verdict != "correct" and call.call.because:
@@ -60,7 +61,7 @@ def settle_call(
         onset_seconds=at(said.onset_seconds) if said else None,
         late_seconds=judgement.late_seconds,
         reason=reason,
-        remarks=(*(said.remarks if said else ()), *call.remarks),
+        remarks=(*(said.remarks if said else ()), *_order_remark(flow, call), *call.remarks),
         corrected=said.corrected if said else False,
     )
 
@@ -87,8 +88,27 @@ def _misplaced(flow: FlowState) -> dict[str, str]:
     return found
 
 
-def _judge(state: MatchState, call: CallState, misplaced: dict[str, str]) -> Judgement:
+def _order_remark(flow: FlowState, call: CallState) -> tuple[str, ...]:
+    """A readback may be in any order; its items are usually given as they came. A callsign stands at either end."""
+    if flow.flow.order == "strict" or not flow.flow.asks or call.said is None or call.said.asked_for:
+        return ()
+    items = [c for c in flow.calls if c.said and not c.said.asked_for and not _is_callsign(c)]
+    places = {c.call.call: i for i, c in enumerate(items)}
+    said = sorted(items, key=lambda c: c.said.place_in_time if c.said else 0)
+    moved = out_of_place([places[c.call.call] for c in said])
+    if places.get(call.call.call) not in moved:
+        return ()
+    order = ", ".join(c.call.call for c in items)
+    return (f"order: usually as it was given: {order}",)
+
+
+def _is_callsign(call: CallState) -> bool:
+    return call.pattern.phrase.startswith("{callsign") and call.pattern.phrase.endswith("}")
+
+
+def _judge(state: MatchState, flow: FlowState, call: CallState, misplaced: dict[str, str]) -> Judgement:
     said = call.said
+    closing = flow.flow.closing_question
     if call.disputed:
         return Judgement("disputed", "You say that you said it: not counted.")
     if said is None:
@@ -97,14 +117,18 @@ def _judge(state: MatchState, call: CallState, misplaced: dict[str, str]) -> Jud
         if call.unclear:
             return Judgement("unclear", "Something was said here that could not be made out: not counted.")
         if call.asked_for:
-            return Judgement("missed", "Left out, and not given when it was asked for.")
+            asked = "when it was asked for" if closing is None else f"when asked: '{closing}'"
+            return Judgement("missed", f"Left out, and not given {asked}.")
+        if call.withdrawn:
+            return Judgement("missed", "Withdrawn, and not said again.")
         return Judgement("missed", "Not said.")
     if differences := call.differences:
         left_out = all(d.heard is None for d in differences)
         reason = " ".join(_difference(d.type, d.expected, d.heard) for d in differences)
         return Judgement("incomplete" if left_out else "wrong value", reason)
     if said.asked_for:
-        return Judgement("incomplete", "Given only when it was asked for.")
+        asked = "when it was asked for" if closing is None else f"when asked: '{closing}'"
+        return Judgement("incomplete", f"Given only {asked}.")
     if call.call.call in misplaced:
         return Judgement("out of order", misplaced[call.call.call])
     if said.early:
@@ -123,7 +147,9 @@ def _judge(state: MatchState, call: CallState, misplaced: dict[str, str]) -> Jud
 
 
 def _difference(type_name: str, expected: str, heard: str | None) -> str:
-    if "/" in type_name or type_name == "not":
+    if type_name == NOT and heard is not None:
+        return "'not' was left out." if expected == NOT else "'not' was said; it does not belong there."
+    if "/" in type_name or type_name == NOT:
         want, got = expected, heard
     else:
         kind = slot_type(type_name)
@@ -134,4 +160,4 @@ def _difference(type_name: str, expected: str, heard: str | None) -> str:
 
 
 def _label(type_name: str) -> str:
-    return "word" if "/" in type_name or type_name == "not" else slot_type(type_name).label
+    return "word" if "/" in type_name or type_name == NOT else slot_type(type_name).label

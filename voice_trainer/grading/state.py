@@ -41,9 +41,9 @@ class CallState:
     """One call that the student owes, and what became of it so far.
 
     `asked_for`: it was left out of a readback and the trainer has asked for it. `unclear`: how often
-    something that may have been this call could not be made out. `stopped_for`: everything stood still for it,
-    so its verdict stays; `remarks` say what came of that. `window_factor`: how much longer or shorter its
-    window is at the level at which its step began.
+    something that may have been this call could not be made out. `withdrawn`: it was said, and taken back.
+    `stopped_for`: everything stood still for it, so its verdict stays; `remarks` say what came of that.
+    `window_factor`: how much longer or shorter its window is at the level at which its step began.
     """
 
     call: Call
@@ -51,6 +51,7 @@ class CallState:
     said: Said | None = None
     asked_for: bool = False
     unclear: int = 0
+    withdrawn: bool = False
     skipped: bool = False
     disputed: bool = False
     stopped_for: bool = False
@@ -113,9 +114,10 @@ class MatchState:
     `speech_onsets` are the beginnings of the utterances that are not understood yet, because the student still
     speaks or the recogniser is at work: nothing after the first of them can be judged. `events` maps each event
     of the flight to the listening second at which it happened first, and `calls_said` counts accepted calls, to
-    order them in time. `level` is the one that holds for the steps that begin now. `verdicts` are the last ones on
-    each call, the latest last. `events_before` says of each step that began how many events had happened by then.
-    `stopped_for` are the calls that everything stands still for, by step and name.
+    order them in time. `correcting`: the last utterance ended with the word 'correction'. `level` is the one that
+    holds for the steps that begin now. `verdicts` are the last ones on each call, the latest last. `events_before`
+    says of each step that began how many events had happened by then. `stopped_for` are the calls that everything
+    stands still for, by step and name.
     """
 
     drill: Drill
@@ -125,6 +127,7 @@ class MatchState:
     speech_onsets: tuple[float, ...] = ()
     events: tuple[tuple[str, float], ...] = ()
     calls_said: int = 0
+    correcting: bool = False
     ended: bool = False
     level: Level = "prompted"
     verdicts: tuple[Settled, ...] = ()

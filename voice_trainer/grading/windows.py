@@ -15,6 +15,9 @@ READBACK_PAUSE_SECONDS = 2.0
 """The silence after a readback, in which a controller waits for the rest before asking (common practice). It begins
 when the call has been acknowledged: who waits for the tone to end is not slow."""
 
+CLOSING_SILENCE_SECONDS = 5.0
+"""The silence in the middle of a brief, after which 'anything else?' is asked (ours)."""
+
 WINDOW_FACTORS: dict[Level, float] = {"read along": 3.0, "prompted": 1.0, "cold": 1.0, "under load": 0.75}
 """How much longer or shorter a level makes the windows (ours)."""
 
@@ -65,16 +68,24 @@ def gives_up_at(state: MatchState, flow: FlowState) -> float | None:
     )
 
 
-def asks_for_items_at(flow: FlowState) -> float | None:
-    """When the items left out of a readback are asked for; None where none are, or they have been already."""
-    if not flow.flow.asks or flow.items_asked_for or flow.base_listening is None:
+def asks_for_items_at(state: MatchState, flow: FlowState) -> float | None:
+    """When the items left out of a readback, or the rest of a brief, are asked for; None where none are, or they have
+    been already.
+    """
+    asks = flow.flow.asks or flow.flow.closing_question is not None
+    if not asks or flow.items_asked_for or flow.base_listening is None:
         return None
     some_said = any(call.said for call in flow.calls)
     some_owed = any(call.owed for call in flow.calls)
     if not (some_said and some_owed):
         return None
-    patience = READBACK_PAUSE_SECONDS * max(1.0, *(call.window_factor for call in flow.calls))
-    return max(flow.base_listening, flow.answered_listening) + patience
+    patience = max(1.0, *(call.window_factor for call in flow.calls))
+    silent_since = max(flow.base_listening, flow.answered_listening)
+    if flow.flow.asks:
+        return silent_since + READBACK_PAUSE_SECONDS * patience
+    gives_up = gives_up_at(state, flow)
+    closing = silent_since + CLOSING_SILENCE_SECONDS * patience
+    return closing if gives_up is None else min(closing, gives_up)
 
 
 def _latest(moments: Iterable[float | None]) -> float | None:

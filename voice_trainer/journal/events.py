@@ -42,13 +42,13 @@ class Settings(Frozen):
     mode: Literal["stop and correct", "fly through"] = "stop and correct"
     """What comes of a wrong or missed call: everything stands still until it is put right, or nothing is said."""
     level: Level = "prompted"
-    pace: Annotated[float, Field(ge=SLOWEST_PACE, le=FASTEST_PACE)] = 1.0
+    pace: Annotated[float, Field(ge=SLOWEST_PACE, le=FASTEST_PACE)] = 2.0
     """How fast the trainer speaks, of its usual rate."""
     trainer_name: str = TRAINER_NAME
     """What the trainer is called, so that it knows what is said to it."""
     drills: dict[str, str] = {}
     """The spoken names of drills that may be started by voice, and the drills' own."""
-    most_asks: Annotated[int, Field(ge=0, le=5)] = 1
+    most_asks: Annotated[int, Field(ge=0, le=5)] = 2
     """How often an unclear utterance is asked for again."""
 
     @model_validator(mode="before")
@@ -296,8 +296,20 @@ class Accepted(Decision):
     corrects: bool = False
 
 
+class Withdrawn(Decision):
+    """The student took a call back ('disregard'): it is owed again."""
+
+    event: Literal["withdrawn"] = "withdrawn"
+    step: str
+    call: str
+    said: str
+
+
 class AskAgain(Decision):
-    """What was said could not be made out, and is worth asking for again."""
+    """What was said could not be made out, and is worth asking for again.
+
+    `wording` is how the call goes, without its values, where own words came near to it.
+    """
 
     event: Literal["ask again"] = "ask again"
     step: str
@@ -311,6 +323,14 @@ class AskFor(Decision):
     event: Literal["ask for"] = "ask for"
     step: str
     call: str
+    text: str
+
+
+class AskForRest(Decision):
+    """The student has fallen silent with calls still owed: the closing question, which names none of them."""
+
+    event: Literal["ask for rest"] = "ask for rest"
+    step: str
     text: str
 
 
@@ -408,7 +428,19 @@ AnyFact = (
     | Ordered
     | Ended
 )
-AnyDecision = Accepted | AskAgain | AskFor | Settled | FlowClosed | Critical | Extra | ToTrainer | PutRight
+AnyDecision = (
+    Accepted
+    | Withdrawn
+    | AskAgain
+    | AskFor
+    | AskForRest
+    | Settled
+    | FlowClosed
+    | Critical
+    | Extra
+    | ToTrainer
+    | PutRight
+)
 AnyRecord = Annotated[Header | AnyFact | AnyDecision, Field(discriminator="event")]
 
 _RECORD: TypeAdapter[Header | AnyFact | AnyDecision] = TypeAdapter(AnyRecord)

@@ -16,9 +16,11 @@ from functools import cached_property, lru_cache
 
 from voice_trainer.phraseology.automaton import Automaton, FirstWords, Taken
 from voice_trainer.phraseology.callsign_rules import CallsignRules, with_callsign_rules
-from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Slot, Word, slots_of
+from voice_trainer.phraseology.corrections import correction_node
+from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Slot, Word, slots_of, words_of
 from voice_trainer.phraseology.nodes import Sequence as Parts
 from voice_trainer.phraseology.opposites import NOT
+from voice_trainer.phraseology.opposites import TYPES as OPPOSITES
 from voice_trainer.phraseology.parser import Parser, tidy_synonyms
 from voice_trainer.phraseology.pattern_text import PatternError, Place
 from voice_trainer.phraseology.rendering import rendered
@@ -82,6 +84,12 @@ class Pattern:
         """The opened pattern's text, by which hearings name this phrase."""
         return self._opened.text
 
+    @cached_property
+    def correction(self) -> Pattern:
+        """'correction' and this call again, opened: the whole of it, or a part that holds a value."""
+        node = correction_node(self._opened.node)
+        return Pattern(rendered(node), node, self.region)
+
     def with_values(self, values: Mapping[str, str]) -> Pattern:
         """The same wording with other expected values, by slot key, in canonical text."""
         node = revalued(self.node, values)
@@ -94,6 +102,23 @@ class Pattern:
     def brief(self) -> tuple[str, ...]:
         """The standard words, first choices taken, optional parts left out."""
         return tuple(_spoken(self.node, self.region, full=False))
+
+    def outline(self, said: Sequence[str]) -> tuple[str, ...]:
+        """The standard words without what is to be known: values are '...', a 'not' is '(not)', and of words with
+        opposites stands the one that was `said`, '...' where none was.
+        """
+        return tuple(_outlined(self.node, frozenset(said)))
+
+    def is_near(self, said: Sequence[str]) -> bool:
+        """Whether other words hold all that the call is about: a value for each slot that must be said, and one
+        of the call's own words.
+        """
+        owed = [slot for slot in _required_slots(self.node) if slot.type not in OPPOSITES]
+        return (
+            bool(owed)
+            and any(_is_own_word(self.node, word) for word in said)
+            and all(_holds(slot, said, self.region) for slot in owed)
+        )
 
     @cached_property
     def automaton(self) -> Automaton:
@@ -238,6 +263,55 @@ def _spoken(node: Node, region: Region, *, full: bool) -> Iterator[str]:
         case Maybe(part, unsaid):
             if full or unsaid != "free":
                 yield from _spoken(part, region, full=full)
+
+
+def _outlined(node: Node, said: frozenset[str]) -> Iterator[str]:
+    match node:
+        case Word(text):
+            yield text
+        case Slot(_, kind, _):
+            if kind == NOT:
+                yield "(not)"
+            else:
+                words = sorted(said) if kind in OPPOSITES else []
+                yield next((word for word in words if OPPOSITES[kind].value((word,)) is not None), "...")
+        case Parts(parts):
+            for part in parts:
+                yield from _outlined(part, said)
+        case Choice(options):
+            yield from _outlined(options[0], said)
+        case Maybe(part):
+            yield from _outlined(part, said)
+
+
+def _required_slots(node: Node) -> Iterator[Slot]:
+    match node:
+        case Slot():
+            yield node
+        case Parts(parts):
+            for part in parts:
+                yield from _required_slots(part)
+        case Choice(options):
+            yield from _required_slots(options[0])
+        case Maybe() | Word():
+            return
+
+
+def _is_own_word(node: Node, word: str) -> bool:
+    sets = [OPPOSITES[slot.type] for slot in slots_of(node) if slot.type in OPPOSITES and slot.type != NOT]
+    return word in words_of(node) or any(each.value((word,)) is not None for each in sets)
+
+
+LONGEST_VALUE_WORDS = 10
+
+
+def _holds(slot: Slot, said: Sequence[str], region: Region) -> bool:
+    kind = slot_type(slot.type)
+    return any(
+        kind.value(said[first:end], region) is not None
+        for first in range(len(said))
+        for end in range(first + 1, min(len(said), first + LONGEST_VALUE_WORDS) + 1)
+    )
 
 
 def _left_out(node: Node, heard: Mapping[str, str], region: Region) -> Iterator[str]:

@@ -5,8 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from voice_trainer.journal.hearing import HeardWord, Interpretation, Meaning, Span
+from voice_trainer.phraseology.codes import ALPHABET
 from voice_trainer.phraseology.grammar import Grammar, Piece
 from voice_trainer.phraseology.normaliser import FILLERS, normalise_words
+from voice_trainer.phraseology.numerals import DIGITS, TEENS, TENS
+
+SAID_TWICE = frozenset({*DIGITS, *TEENS, *TENS, *ALPHABET, "hundred", "thousand"})
+"""Words that may follow themselves, and mean something by it."""
 
 
 def read_words(
@@ -15,13 +20,48 @@ def read_words(
     """Every best reading of `words`, in the order of `Grammar.read`; none for no words.
 
     The words are put into plain form first ('niner' becomes 'nine'). A word that becomes several shares its
-    time among them, several that become one lend it theirs. All readings carry `log_likelihood`, the engine's
-    own score of the words in nats.
+    time among them, several that become one lend it theirs. A word that is said twice, or a call that is begun
+    anew in its middle, is read as if it had been said once where only that makes a call. All readings carry
+    `log_likelihood`, the engine's own score of the words in nats.
     """
-    plain = plain_words(words)
+    plain = without_restart(plain_words(words), grammar)
     return tuple(
         Interpretation(spans=spans_of(pieces, plain), log_likelihood=log_likelihood)
         for pieces in grammar.read([word.text for word in plain])
+    )
+
+
+LONGEST_RESTART_WORDS = 6
+
+
+def without_restart(words: Sequence[HeardWord], grammar: Grammar) -> list[HeardWord]:
+    """`words` without what was begun and begun anew: 'turn right heading, uh, heading three three three'.
+
+    Numbers and letters may well be said twice, and values are never dropped for others: only what more than the
+    dropped words becomes a call by it is a restart.
+    """
+    texts = [word.text for word in words]
+    best = list(words)
+    left_over = _nobodys_words(texts, grammar)
+    least = left_over
+    for at, text in enumerate(texts):
+        if not least or text in SAID_TWICE:
+            continue
+        for again in range(at + 1, min(len(texts), at + 1 + LONGEST_RESTART_WORDS)):
+            if texts[again] == text:
+                rest = _nobodys_words(texts[:at] + texts[again:], grammar)
+                if rest < least and rest < left_over - (again - at):
+                    best, least = [*words[:at], *words[again:]], rest
+    return best
+
+
+def _nobodys_words(texts: Sequence[str], grammar: Grammar) -> int:
+    """How many words belong to no call of the drill."""
+    readings = grammar.read(texts)
+    return (
+        sum(each.last_exclusive - each.first for each in readings[0] if each.kind != "call")
+        if readings
+        else 0
     )
 
 

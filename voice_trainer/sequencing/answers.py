@@ -42,6 +42,12 @@ def was_asleep(trainer_name: str) -> str:
     return f"This computer was asleep. We stand still. Say: {trainer_name}, continue."
 
 
+def say_again_as(wording: str) -> str:
+    """The question for a call said in own words; `wording` is how it goes, without its values."""
+    words = [word for word in wording.split() if word.isalpha()]
+    return f"{SAY_AGAIN} In these words: {said_aloud(words)}."
+
+
 def values_to_put_right(drill: Drill, call: Call) -> dict[str, str]:
     """What the instructor does in place of a call, as values.
 

@@ -42,6 +42,7 @@ from voice_trainer.journal.events import (
     AnyFact,
     AskAgain,
     AskFor,
+    AskForRest,
     Commanded,
     CorrectionBegan,
     CorrectionEnded,
@@ -209,10 +210,10 @@ class Sequencer:
                 self._sound("heard", outcome)
                 self._command(self._call(step, call).call, decision.slots, "student", now, outcome)
                 self._mind_the_value(step, call, now)
-            case AskAgain(step=step):
+            case AskAgain(step=step, wording=wording):
                 self._sound("say again", outcome)
-                self._ask(step, answers.SAY_AGAIN)
-            case AskFor(step=step, text=text):
+                self._ask(step, answers.SAY_AGAIN if wording is None else answers.say_again_as(wording))
+            case AskFor(step=step, text=text) | AskForRest(step=step, text=text):
                 self._ask(step, text)
             case Settled(verdict="missed" | "wrong value") if not isinstance(event, Ended | Skipped):
                 self._want_right(decision.step, decision.call, now)
@@ -257,7 +258,7 @@ class Sequencer:
 
     def _ask(self, step: str, text: str) -> None:
         cue = self.drill.step_named(step).cue
-        speaker = cue.speaker if cue and text != answers.SAY_AGAIN else "instructor"
+        speaker = cue.speaker if cue and not text.startswith(answers.SAY_AGAIN) else "instructor"
         self._waiting.ask(Speak(question_about(step), speaker, text))
 
     def _repeat(self, speak: Speak | None) -> None:

@@ -13,6 +13,8 @@ def cues_of(drill: Drill) -> list[tuple[Role, str]]:
     lines += [(step.cue.speaker, drill.spoken(step.cue)) for step in drill.steps if step.cue is not None]
     lines += [("instructor", text) for text in FIXED_LINES]
     for step in drill.steps:
+        if step.flow and step.flow.closing_question is not None:
+            lines.append((step.cue.speaker if step.cue else "instructor", step.flow.closing_question))
         for call in step.flow.calls if step.flow else ():
             if call.ask and step.cue:
                 lines.append((step.cue.speaker, call.ask))
