@@ -17,7 +17,9 @@ def list_drills() -> int:
     for name, path in drills:
         drill = load_drill(path)
         out.print(
-            Text.assemble((f"{name:<{width}}", "bold"), f"{drill.title} ({drill.kind}, {drill.minutes:g} min)")
+            Text.assemble(
+                (f"{name:<{width}}", "bold"), f"{drill.title} ({drill.kind}, {drill.minutes:g} min)"
+            )
         )
         out.print(Text(f"{'':<{width}}trains {drill.trains}", style="dim"))
     return 0

@@ -42,7 +42,7 @@ class Settings(Frozen):
     mode: Literal["stop and correct", "fly through"] = "stop and correct"
     """What comes of a wrong or missed call: everything stands still until it is put right, or nothing is said."""
     level: Level = "prompted"
-    pace: Annotated[float, Field(ge=SLOWEST_PACE, le=FASTEST_PACE)] = 2.0
+    pace: Annotated[float, Field(ge=SLOWEST_PACE, le=FASTEST_PACE)] = 1.0
     """How fast the trainer speaks, of its usual rate."""
     trainer_name: str = TRAINER_NAME
     """What the trainer is called, so that it knows what is said to it."""
