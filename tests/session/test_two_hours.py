@@ -67,7 +67,7 @@ def test_memory_is_flat_and_the_journal_whole(tmp_path: Path) -> None:
     recogniser = ScriptedRecogniser(["gear down"] * (3 * STEPS))
     recogniser.prepare(domain_of(drill), {})
     source = ScheduledSource(noise_dbfs=-66.0)
-    student = SyntheticStudent(perform(drill), source, lambda text: clip)
+    student = SyntheticStudent(perform(drill), source.say, lambda text: clip)
     header = Header(
         program="test", session="s", started_utc="now", drill=drill.model_dump(mode="json"), settings=settings
     )
