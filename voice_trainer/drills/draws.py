@@ -33,6 +33,13 @@ class Question:
     use: Use = "spoken"
     fixes: Sequence[str] = ()
 
+    @property
+    def subject(self) -> tuple[str, str, Use]:
+        """The same for questions that have the same answer."""
+        if isinstance(self.value, Expression):
+            return "=", self.value.text, self.use
+        return self.value.label, self.value.expression.text, self.use
+
     def try_with(self, draw: Draw) -> None:
         """Work the value out. Raises ExpressionError."""
         if isinstance(self.value, Expression):
@@ -84,9 +91,10 @@ def tried(variables: Variables, questions: Sequence[Question], choose: Choose) -
 def _first_illegal(
     variables: Variables, question: Question, pool: Iterable[Draw], draws: int, of: int
 ) -> Tried:
+    needed = variables.needed(question.names)
     for draw in pool:
         try:
-            completed = variables.completed(draw, question.names)
+            completed = variables.completed(draw, needed)
         except ExpressionError:
             continue  # a variable that can't be computed is complained about by its own question
         try:

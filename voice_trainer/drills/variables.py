@@ -100,9 +100,9 @@ class Variables:
                 for name, of in pools.items()
             }
 
-    def completed(self, draw: Draw, names: Iterable[str]) -> Draw:
-        """A draw with what these variables are computed to. Raises ExpressionError."""
-        return self._filled(draw, self.needed(names))
+    def completed(self, draw: Draw, needed: Iterable[str]) -> Draw:
+        """A draw of the `needed` variables, with what is computed of it. Raises ExpressionError."""
+        return self._filled(draw, needed)
 
     def _filled(self, draw: Draw, names: Iterable[str]) -> Draw:
         filled: Draw = {}

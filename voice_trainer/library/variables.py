@@ -242,10 +242,14 @@ class _Drawer:
                     each.expression.names, each, template.use if template else "spoken", fixes
                 )
                 asked.append((place, each.expression_at, question))
+        # What stands in several texts is tried once.
+        distinct = {question.subject: question for *_, question in asked}
         chance = random.Random(0)
-        for (place, start, _), came in zip(
-            asked, tried(variables, [question for *_, question in asked], chance.randrange), strict=True
-        ):
+        came_of = dict(
+            zip(distinct, tried(variables, list(distinct.values()), chance.randrange), strict=True)
+        )
+        for place, start, question in asked:
+            came = came_of[question.subject]
             if came.error is not None:
                 what = f"{came.error.what} {came.told}"
                 self.problem_inside(place, start + came.error.at, what, came.error.advice)

@@ -47,12 +47,12 @@ def spoken_text(text: str, region: Region = "faa", *, line: int = 1, column: int
             )
         out.append(text[at : found.start()])
         token, at = read_slot(text, found.start(), Place(line, column))
-        if token.value is None or token.value_place is None:
-            raise token.place.error(f"{{{token.text}}} has no value to speak: write {{{token.text}: ...}}")
         try:
             kind = slot_type(token.text)
         except UnknownSlotTypeError as error:
             raise token.place.error(str(error)) from None
+        if token.value is None or token.value_place is None:
+            raise token.place.error(f"{{{token.text}}} has no value to speak: write {{{token.text}: ...}}")
         try:
             value = kind.canonical(token.value)
         except ValueError as error:
