@@ -17,7 +17,7 @@ from voice_trainer.debrief.report import Debrief, debrief_of, differences
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
 from voice_trainer.journal.events import AskAgain, Heard
-from voice_trainer.library.builtin import find_drill
+from voice_trainer.library.builtin import builtin_drills, find_drill
 from voice_trainer.session.performance import MISTAKES, perform
 
 pytestmark = pytest.mark.slow
@@ -78,6 +78,21 @@ def test_without_mistakes_nothing_is_graded_wrong(name: str, voice: str, tmp_pat
     journal = session(name, voice, "none", 1, tmp_path)
     debrief = debrief_of(journal.header, journal.records)
     report(name, voice, journal, debrief)
+    for verdict in debrief.grade.verdicts:
+        assert verdict.verdict == "correct" or (doubtful(journal) and verdict.verdict in FAULTS_OF_DOUBT), (
+            verdict
+        )
+    assert replays_to_the_byte(drill, journal)
+
+
+@pytest.mark.parametrize("name", [name for name in builtin_drills() if name not in DRILLS])
+def test_every_other_drill_is_heard_right(name: str, tmp_path: Path) -> None:
+    """One voice, the first; what each drill says is told apart from the trade's other sentences."""
+    drill = find_drill(name, seed=1)
+    journal = session(name, VOICES[0], "none", 1, tmp_path)
+    debrief = debrief_of(journal.header, journal.records)
+    report(name, VOICES[0], journal, debrief)
+    assert Drill.model_validate(journal.header.drill) == drill
     for verdict in debrief.grade.verdicts:
         assert verdict.verdict == "correct" or (doubtful(journal) and verdict.verdict in FAULTS_OF_DOUBT), (
             verdict
