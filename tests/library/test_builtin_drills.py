@@ -21,7 +21,7 @@ from voice_trainer.session.diary import Diary
 from voice_trainer.session.performance import perform
 from voice_trainer.session.typed import TypedSession
 
-SEEDS = (range(25), pytest.param(range(25, 1000), marks=pytest.mark.slow))
+SEEDS = (range(15), pytest.param(range(15, 1000), marks=pytest.mark.slow))
 
 Records = list[AnyFact | AnyDecision]
 
@@ -91,7 +91,7 @@ def test_a_memory_drill_says_first_where_its_items_come_from(tmp_path: Path) -> 
     assert (first.speaker, first.text) == ("instructor", GENERIC)
     begun = next(record for record in records if isinstance(record, StepBegan))
     assert begun.at_seconds > first.at_seconds + 1
-    others = [find_drill(name) for name in builtin_drills() if name != drill.drill]
+    others = [find_drill(name) for name in builtin_drills()]
     assert all((other.preamble is None) == (other.kind != "memory") for other in others)
 
 

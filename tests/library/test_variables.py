@@ -243,3 +243,15 @@ def test_a_file_that_computes_much_is_tried_in_bearable_time() -> None:
     _, drawing = drill_and_drawing(text.encode(), "drawn.yaml")
     assert time.process_time() - began < 10
     assert not drawing.is_exhaustive
+
+
+def test_a_file_can_t_compute_without_end() -> None:
+    formulas = [f"{{={n}}}" for n in range(2600)]
+    calls = "".join(
+        f"        - call: c{n}\n          say: 'yes'\n          because: '{''.join(formulas[n * 200 : n * 200 + 200])}'\n"
+        for n in range(13)
+    )
+    began = time.process_time()
+    (line,) = complaints("      calls:\n", f"      calls:\n{calls}")
+    assert line.endswith("more than 2,000 computed values; split it into several drills")
+    assert time.process_time() - began < 10

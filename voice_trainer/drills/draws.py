@@ -74,6 +74,12 @@ class Tried:
 def tried(variables: Variables, questions: Sequence[Question], choose: Choose) -> Iterator[Tried]:
     """What comes of each question, in order, within the budget of a drill."""
     left = BUDGET_STEPS
+    # Values that depend on the same variables share their draws.
+    keys = [variables.drawn_for(question.names) for question in questions]
+    names: dict[tuple[str, ...], set[str]] = {}
+    for key, question in zip(keys, questions, strict=True):
+        names.setdefault(key, set()).update(question.names)
+    whole_pools: dict[tuple[str, ...], list[Draw]] = {}
     for index, question in enumerate(questions):
         of = variables.count(question.names)
         size = (
@@ -84,23 +90,30 @@ def tried(variables: Variables, questions: Sequence[Question], choose: Choose) -
         whole = of <= min(MOST_DRAWS, share)
         draws = of if whole else min(MOST_DRAWS // 5, share, of)
         left = max(0, left - draws * cost)
-        pool = variables.every(question.names) if whole else variables.some(question.names, draws, choose)
+        if whole:
+            key = keys[index]
+            if key not in whole_pools:
+                needed = variables.needed(names[key])
+                whole_pools[key] = [variables.completed(draw, needed) for draw in variables.every(key)]
+            pool: Iterable[Draw] = whole_pools[key]
+        else:
+            needed = variables.needed(question.names)
+            some = variables.some(question.names, draws, choose)
+            pool = (variables.completed(draw, needed) for draw in some)
         yield _first_illegal(variables, question, pool, draws, of)
 
 
 def _first_illegal(
     variables: Variables, question: Question, pool: Iterable[Draw], draws: int, of: int
 ) -> Tried:
-    needed = variables.needed(question.names)
     for draw in pool:
-        try:
-            completed = variables.completed(draw, needed)
-        except ExpressionError:
+        if not question.names <= draw.keys():
             continue  # a variable that can't be computed is complained about by its own question
         try:
-            question.try_with(completed)
+            question.try_with(draw)
         except ExpressionError as error:
-            return Tried(error, completed, draws, of)
+            shown = {name: draw[name] for name in variables.needed(question.names)}
+            return Tried(error, shown, draws, of)
     return Tried(None, {}, draws, of)
 
 

@@ -7,13 +7,14 @@ outside, as a function from a count to an index below it, so that this room stay
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import product
 from math import prod
 
-from voice_trainer.drills.expressions import Expression
+from voice_trainer.drills.expressions import Expression, ExpressionError
 from voice_trainer.drills.functions import Value
 
 Choose = Callable[[int], int]
@@ -51,15 +52,9 @@ class Variables:
     declared: dict[str, Drawn | Expression]
 
     def drawn(self, choose: Choose) -> Draw:
-        """A value for every variable. Raises ExpressionError for one that can't be computed."""
-        return self._filled(
-            {
-                name: of[choose(len(of))]
-                for name, of in self.declared.items()
-                if not isinstance(of, Expression)
-            },
-            self.declared,
-        )
+        """A value for every variable, but for those that can't be computed of what was drawn."""
+        pools = self._pools(self.declared)
+        return self.completed({name: of[choose(len(of))] for name, of in pools.items()}, self.declared)
 
     def needed(self, names: Iterable[str]) -> tuple[str, ...]:
         """These variables and all that they are computed from, in their order."""
@@ -73,6 +68,10 @@ class Variables:
     def count(self, names: Iterable[str]) -> int:
         """How many draws there are of these variables."""
         return prod(len(of) for of in self._pools(names).values())
+
+    def drawn_for(self, names: Iterable[str]) -> tuple[str, ...]:
+        """The drawn variables that these depend on."""
+        return tuple(self._pools(names))
 
     def cost(self, names: Iterable[str]) -> int:
         """How many steps of arithmetic one draw of these variables takes."""
@@ -101,14 +100,15 @@ class Variables:
             }
 
     def completed(self, draw: Draw, needed: Iterable[str]) -> Draw:
-        """A draw of the `needed` variables, with what is computed of it. Raises ExpressionError."""
-        return self._filled(draw, needed)
-
-    def _filled(self, draw: Draw, names: Iterable[str]) -> Draw:
+        """A draw of the `needed` variables, with what can be computed of it."""
         filled: Draw = {}
-        for name in names:
+        for name in needed:
             of = self.declared[name]
-            filled[name] = of.value(filled) if isinstance(of, Expression) else draw[name]
+            if not isinstance(of, Expression):
+                filled[name] = draw[name]
+            elif of.names <= filled.keys():
+                with suppress(ExpressionError):
+                    filled[name] = of.value(filled)
         return filled
 
     def _pools(self, names: Iterable[str]) -> dict[str, Drawn]:

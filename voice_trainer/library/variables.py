@@ -29,6 +29,8 @@ from voice_trainer.library.wording import problems_of
 KEY = "variables"
 LONGEST_TEMPLATE = 2000
 MOST_CHOICES = 1000
+MOST_COMPUTED = 2000
+"""Values that the texts of one drill may compute."""
 
 _NUMBERS_OF_THE_AEROPLANE = (
     "distance_nm",
@@ -242,6 +244,12 @@ class _Drawer:
                     each.expression.names, each, template.use if template else "spoken", fixes
                 )
                 asked.append((place, each.expression_at, question))
+        if len(asked) > MOST_COMPUTED:
+            place, start, _ = asked[MOST_COMPUTED]
+            self.problem_inside(
+                place, start, f"more than {MOST_COMPUTED:,} computed values", "split it into several drills"
+            )
+            return
         # What stands in several texts is tried once.
         distinct = {question.subject: question for *_, question in asked}
         chance = random.Random(0)
