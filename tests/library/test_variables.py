@@ -247,10 +247,9 @@ def test_a_file_that_computes_much_is_tried_in_bearable_time() -> None:
 
 def test_a_file_can_t_compute_without_end() -> None:
     formulas = [f"{{={n}}}" for n in range(2600)]
-    calls = "".join(
-        f"        - call: c{n}\n          say: 'yes'\n          because: '{''.join(formulas[n * 200 : n * 200 + 200])}'\n"
-        for n in range(13)
-    )
+    texts = ["".join(formulas[n * 200 : n * 200 + 200]) for n in range(13)]
+    call = "        - call: c{n}\n          say: 'yes'\n          because: '{text}'\n"
+    calls = "".join(call.format(n=n, text=text) for n, text in enumerate(texts))
     began = time.process_time()
     (line,) = complaints("      calls:\n", f"      calls:\n{calls}")
     assert line.endswith("more than 2,000 computed values; split it into several drills")
