@@ -254,3 +254,19 @@ def test_a_file_can_t_compute_without_end() -> None:
     (line,) = complaints("      calls:\n", f"      calls:\n{calls}")
     assert line.endswith("more than 2,000 computed values; split it into several drills")
     assert time.process_time() - began < 10
+
+
+def test_a_draw_that_no_sample_had_shown_is_refused_when_it_is_drawn() -> None:
+    """One of 30,000 draws divides by zero: a sample need not meet it, the seed that draws it must."""
+    text = DRAWN.replace("{from: 1, to: 360}", "{from: 1, to: 30000}").replace(
+        "{course: =outbound}", "{=way}"
+    )
+    text = text.replace("=reciprocal(outbound)", "=reciprocal(0 / (outbound - 0.5))")
+    shown = []
+    for seed in range(5):
+        drawn = read(text, seed=seed).variables["outbound"]
+        with pytest.raises(DrillError) as caught:
+            read(text.replace("outbound - 0.5", f"outbound - {drawn}"), seed=seed)
+        shown.append(str(caught.value))
+    assert all(re.match(r"drawn.yaml:7:\d+: this divides by zero with ", each) for each in shown)
+    assert any(re.search(r"with seed \d, which no draw that was tried had shown", each) for each in shown)

@@ -201,7 +201,7 @@ def hands_free(options: argparse.Namespace) -> int:
     out = console()
     profile = wanted_profile(options)
     recogniser = in_background(lambda: recogniser_called(options.engine))
-    drills = by_spoken_name(find_drill(name) for name in (*options.drills, *builtin_drills()))
+    drills = by_spoken_name(find_drill(name, options.seed) for name in (*options.drills, *builtin_drills()))
     chosen = choose(options, out)
     for line in without_use(options, chosen.input, chosen.output):
         out.print(line, markup=False)

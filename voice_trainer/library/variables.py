@@ -20,7 +20,7 @@ from voice_trainer.drills.expressions import LARGEST, NAME, Expression, Expressi
 from voice_trainer.drills.functions import Value
 from voice_trainer.drills.slot_values import plain_text
 from voice_trainer.drills.templates import Resolved, Template, Use
-from voice_trainer.drills.variables import MOST_STEPS, MOST_VARIABLES, Drawn, Range, Variables
+from voice_trainer.drills.variables import MOST_STEPS, MOST_VARIABLES, Draw, Drawn, Range, Variables
 from voice_trainer.library.errors import Problem, quoted
 from voice_trainer.library.marks import Path as Place
 from voice_trainer.library.strict_yaml import Document, Plain
@@ -268,16 +268,38 @@ class _Drawer:
     ) -> None:
         """Draw, and put the values into the copy of the data."""
         values = variables.drawn(random.Random(f"variables {seed}").randrange)
+        if self.not_computed(variables, values, seed):
+            found.unresolved |= set(templates)
+            return
         if variables.declared:
             found.data[KEY] = {name: _recorded(value) for name, value in values.items()}
         for place, template in templates.items():
             assert template is not None
-            resolved = template.resolved(values, self.fixes())
+            try:
+                resolved = template.resolved(values, self.fixes())
+            except ExpressionError as error:  # a draw that was not in the sample
+                found.unresolved.add(place)
+                self.problem_inside(place, error.at, f"{error.what} {_unseen(seed)}", error.advice)
+                continue
             found.origins[place] = resolved
             text: Plain = resolved.text
             if place[0] == "aeroplane":
                 text = float(Fraction(resolved.text)) if _is_number(resolved.text) else resolved.text
             _put(found.data, place, text)
+
+    def not_computed(self, variables: Variables, values: Draw, seed: int) -> bool:
+        """Whether a variable could not be computed of what was drawn, which is a problem then."""
+        for name, how in variables.declared.items():
+            if name in values or not isinstance(how, Expression):
+                continue
+            try:
+                how.value(values)
+            except ExpressionError as error:
+                start = str(self.document.marks.written((KEY, name))).index("=") + 1
+                what = f"{error.what} {_unseen(seed)}"
+                self.problem_inside((KEY, name), start + error.at, what, error.advice)
+                return True
+        return False
 
     def resolved_copy(self) -> dict[str, Plain]:
         copied = _copied(self.data)
@@ -334,6 +356,10 @@ def _text(part: dict[str, Plain], place: Place, key: str, use: Use) -> Iterator[
     value = part.get(key)
     if isinstance(value, str):
         yield (*place, key), value, use
+
+
+def _unseen(seed: int) -> str:
+    return f"with seed {seed}, which no draw that was tried had shown"
 
 
 def _recorded(value: Value) -> str:
