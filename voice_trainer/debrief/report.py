@@ -29,7 +29,7 @@ CAUTION = (
 
 CORRECTIONS_SHOWN = 3
 
-_CUT_SHORT = ("by the student", "end of the input", "device lost", None)
+_CUT_SHORT = ("by the student", "again", "end of the input", "device lost", None)
 
 
 @dataclass(frozen=True, slots=True)
