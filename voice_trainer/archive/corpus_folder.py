@@ -55,6 +55,8 @@ class CorpusFolder:
             )
         try:
             private_folder(folder)
+            if self._manifest.exists() and not self._manifest.is_file():
+                raise ArchiveError(f"{self._manifest}: not a file; remove it, or name another folder")
             content = self._manifest.read_bytes() if self._manifest.exists() else b""
         except OSError as error:
             raise ArchiveError(

@@ -30,6 +30,8 @@ SLOW_SYNC_SECONDS = 0.02
 that writes the journal is the one that must be there for the next 32 ms block of the microphone."""
 
 
+MOST_BYTES = 256 << 20
+
 WHICH_TO_READ = "check its name and permissions, or leave the name out to read the latest"
 
 
@@ -176,6 +178,10 @@ def read_journal(path: Path) -> Journal:
         if path.exists() and not path.is_file():
             raise ArchiveError(
                 f"{path}: the journal can't be read (not a file); name one, such as session.jsonl"
+            )
+        if path.exists() and path.stat().st_size > MOST_BYTES:
+            raise ArchiveError(
+                f"{path}: larger than {MOST_BYTES >> 20} MiB; no session writes so much, name another"
             )
         content = path.read_bytes()
     except OSError as error:

@@ -14,6 +14,8 @@ from pathlib import Path
 
 import platformdirs
 
+from voice_trainer.archive.errors import ArchiveError
+
 HOME_VARIABLE = "VOICE_TRAINER_HOME"
 _PROGRAM = "voice_trainer"
 _JOURNALS = "[0-9]*T[0-9]*Z-*.jsonl"
@@ -87,4 +89,9 @@ def kept_sessions() -> dict[str, tuple[Path, ...]]:
 
 def _chosen_home() -> Path | None:
     chosen = os.environ.get(HOME_VARIABLE, "")
-    return Path(chosen).expanduser().absolute() if chosen else None
+    if not chosen:
+        return None
+    try:
+        return Path(chosen).expanduser().absolute()
+    except RuntimeError as error:
+        raise ArchiveError(f"{HOME_VARIABLE}: {chosen!r} names nobody's home; name another folder") from error

@@ -247,8 +247,13 @@ def folders() -> Iterator[Finding]:
     for what, folder in (("journals", journals_folder()), ("rendered voices", voice_cache_folder())):
         try:
             private_folder(folder)
-        except EXPECTED as problem:
-            yield Finding("problem", f"{what}: {problem}", "or set VOICE_TRAINER_HOME to a folder of yours")
+        except OSError as problem:
+            trouble = f"{what}: {folder} can't be made ({problem.strerror})"
+            yield Finding(
+                "problem",
+                trouble,
+                "make the folder above it writable, or set VOICE_TRAINER_HOME to a folder of yours",
+            )
         else:
             yield Finding("good", f"{what}: {folder}")
     for folder in models_folders():

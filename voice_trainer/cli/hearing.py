@@ -23,7 +23,9 @@ from voice_trainer.cli.terminal import console
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.library.builtin import builtin_drills, find_drill
+from voice_trainer.library.drill_files import LONGEST_TEXT
 from voice_trainer.library.errors import quoted
+from voice_trainer.library.reading import content_of
 from voice_trainer.library.wording import listed
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import Pattern, PatternError, compile_pattern
@@ -32,6 +34,8 @@ from voice_trainer.phraseology.trade import trade_phrases
 from voice_trainer.recognition.choosing import check_engine
 from voice_trainer.recognition.endpointing import Endpointer, EndpointingSettings, Utterance, VoiceActivity
 from voice_trainer.recognition.ports import Recogniser
+
+MOST_MANIFEST_BYTES = 64 << 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,13 +175,14 @@ def _questions(options: argparse.Namespace) -> Iterator[Question]:
 
 def _listed(path: Path, region: Region) -> Iterator[Question]:
     """The lines of a manifest, as `record` writes it; files are named as seen from its folder."""
-    try:
-        lines = path.read_text(encoding="utf-8").splitlines()
-    except OSError as error:
+    advice = "name a file of JSON lines, such as the manifest.jsonl of 'voice-trainer record'"
+    content = content_of(path, str(path), advice, MOST_MANIFEST_BYTES)
+    if len(content) > MOST_MANIFEST_BYTES:
         raise UsageError(
-            f"{path}: the manifest can't be read ({(error.strerror or str(error)).lower()}); name a file of JSON "
-            "lines, such as the manifest.jsonl of 'voice-trainer record'"
-        ) from error
+            f"{path}: larger than {MOST_MANIFEST_BYTES >> 20} MiB; split it into several manifests"
+        )
+    try:
+        lines = content.decode("utf-8-sig").splitlines()
     except UnicodeDecodeError as error:
         raise UsageError(f"{path}: the manifest is not text; name a file of JSON lines, in UTF-8") from error
     for number, line in enumerate(lines, start=1):
@@ -209,6 +214,8 @@ def _question(line: str, where: str, folder: Path, usual_region: Region) -> Ques
 
 
 def _compiled(text: str, region: Region, where: str) -> Pattern:
+    if len(text) > LONGEST_TEXT:
+        raise UsageError(f"{where}: the pattern is longer than {LONGEST_TEXT} characters; shorten it")
     try:
         return compile_pattern(text, region=region)
     except PatternError as problem:

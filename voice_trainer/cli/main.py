@@ -8,6 +8,7 @@ standard error says what, where and what to do.
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -234,14 +235,22 @@ def add_listening_options(command: argparse.ArgumentParser) -> None:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
-    options = parser().parse_args(arguments)
+    _open_what_is_closed()
+    _make_streams_tolerant()
+    given = sys.argv[1:] if arguments is None else arguments
+    top = parser()
+    if strange := next((each for each in given if not _is_text(each)), None):
+        top.error(f"{ascii(strange)[:60]} is not text in this locale's encoding; use another name")
+    options = top.parse_args(given)
     from voice_trainer.cli.problems import in_one_line
 
     try:
-        return _command(options)
+        code = _command(options)
+        sys.stdout.flush()
+        return code
     except BrokenPipeError:
         # Whoever read our output has gone; there is nobody to tell. Keep the interpreter from trying at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _give_up_standard_output()
         return 0
     except KeyboardInterrupt:
         return 130
@@ -250,7 +259,42 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if line is None:
             raise
         print(f"{PROGRAM}: {as_typed_here(line)}", file=sys.stderr)
+        try:
+            sys.stdout.flush()
+        except OSError:
+            _give_up_standard_output()
         return 2
+
+
+def _open_what_is_closed() -> None:
+    """Where a standard stream is closed, nothing takes its place: or the next file that is opened would."""
+    for number, name, mode in ((0, "stdin", "r"), (1, "stdout", "w"), (2, "stderr", "w")):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest number that is free: this one
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(number, mode, closefd=False))
+
+
+def _give_up_standard_output() -> None:
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _is_text(argument: str) -> bool:
+    """Not bytes that are no text, which could be neither shown nor written into a journal."""
+    try:
+        argument.encode("utf-8")
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def _make_streams_tolerant() -> None:
+    """A terminal that lacks a sign shows '?', one that sends bytes that are no text is read as far as it goes."""
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
 
 
 def _command(options: argparse.Namespace) -> int:

@@ -37,6 +37,9 @@ from voice_trainer.session.diary import Diary
 from voice_trainer.session.performance import perform
 from voice_trainer.session.typed import TypedSession
 
+LONGEST_LINE = 4096
+"""Characters of a typed line; what goes on after them is the next."""
+
 
 def run_drill(options: argparse.Namespace) -> int:
     """Run one drill to its end and print its debrief."""
@@ -112,7 +115,7 @@ def run_typed(drill: Drill, settings: Settings, path: Path, out: Console) -> str
     if sys.stdin.isatty():
         out.print("Type what you would say; an empty line lets a second pass, +5 five seconds.", style="dim")
     header = new_header(drill, settings, path, engine="typed", model_hash="", voice="none")
-    lines = iter(sys.stdin)
+    lines = iter(lambda: sys.stdin.readline(LONGEST_LINE), "")
     with JournalWriter(path, header) as journal:
         diary = Diary(journal, (LiveLines(out),))
         grammar = domain_of(drill, settings.trainer_name)

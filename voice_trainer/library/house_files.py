@@ -45,7 +45,11 @@ def read_house(content: bytes, file: str) -> House:
 def house_beside(path: Path) -> House | None:
     """The house of the folder that a drill file is in, None where there is none. Raises DrillError."""
     file = path.parent / HOUSE_FILE
-    return read_house(content_of(file, str(file), "house"), str(file)) if file.exists() else None
+    return (
+        read_house(content_of(file, str(file), "make a file of it, or remove it"), str(file))
+        if file.exists()
+        else None
+    )
 
 
 def furnished(data: dict[str, Plain], house: House | None) -> dict[str, Plain]:

@@ -12,7 +12,10 @@ import yaml
 
 from voice_trainer.drills.model import Drill
 from voice_trainer.library.builtin import find_drill
+from voice_trainer.library.drill_files import LONGEST_TEXT
 from voice_trainer.library.errors import DrillError, Problem
+from voice_trainer.library.reading import content_of
+from voice_trainer.library.strict_yaml import MOST_BYTES
 from voice_trainer.phraseology.nodes import Slot, slots_of
 from voice_trainer.phraseology.opposites import TYPES as OPPOSITES
 from voice_trainer.phraseology.pattern import Pattern, PatternError, compile_pattern
@@ -62,18 +65,20 @@ def prompts_from(name: str, seed: int = 0) -> list[Prompt]:
     path = Path(name)
     if name.endswith(_DRILL_ENDINGS) or not (path.exists() or "/" in name or path.suffix):
         return drill_prompts(find_drill(name, seed), seed)
+    content = content_of(path, name or "''", "name a text file, a prompt a line")
+    if len(content) > MOST_BYTES:
+        what = f"larger than {MOST_BYTES // 1024} KiB, more than anybody reads aloud"
+        raise DrillError(Problem(name, what, "split it into several files"))
     try:
-        lines = path.read_text(encoding="utf-8").splitlines()
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise DrillError(
-            Problem(name, f"the prompts can't be read ({reason})", "name a text file, a prompt a line")
-        ) from error
+        lines = content.decode("utf-8-sig").splitlines()
     except UnicodeDecodeError as error:
         raise DrillError(Problem(name, "the prompts are not text", "save the file as UTF-8 text")) from error
     prompts = []
     for number, line in enumerate(lines, start=1):
         text = line.partition("#")[0]
+        if len(text) > LONGEST_TEXT:
+            what = f"a prompt of more than {LONGEST_TEXT} characters"
+            raise DrillError(Problem(name, what, "write a prompt a line", number, 1))
         if text.strip():
             try:
                 said = " ".join(spoken_text(text, line=number).split())

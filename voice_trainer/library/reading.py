@@ -10,18 +10,21 @@ from voice_trainer.library.errors import DrillError, Problem, quoted
 from voice_trainer.library.strict_yaml import MOST_BYTES
 
 
-def content_of(path: Path, file: str, thing: str = "drill") -> bytes:
+def content_of(
+    path: Path,
+    file: str,
+    advice: str = "name a drill file, such as my-drill.yaml",
+    most_bytes: int = MOST_BYTES,
+) -> bytes:
     """What is in a regular file, one byte more than is allowed at most; anything else might never end.
 
-    `file` is its name for messages, `thing` what it should hold. Raises DrillError.
+    `file` is its name for messages, `advice` which file to name instead. Raises DrillError.
     """
     try:
         if not stat.S_ISREG(path.stat().st_mode):
-            raise DrillError(
-                Problem(file, "this is not a file", f"name a {thing} file, such as my-{thing}.yaml")
-            )
+            raise DrillError(Problem(file, "this is not a file", advice))
         with path.open("rb") as opened:
-            return opened.read(MOST_BYTES + 1)
+            return opened.read(most_bytes + 1)
     except FileNotFoundError as error:
         raise DrillError(Problem(file, "there is no such file", "check its name and folder")) from error
     except OSError as error:
