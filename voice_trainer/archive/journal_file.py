@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import os
 import time
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -72,6 +73,9 @@ class JournalWriter:
             self.append(header)
         except ArchiveError:
             self.close()
+            # An empty file would be taken for the latest session.
+            with suppress(OSError):
+                path.unlink()
             raise
 
     def append(self, record: Header | AnyFact | AnyDecision) -> None:

@@ -38,7 +38,9 @@ _LARGEST_DATA_BYTES = 0xFFFFFFFF - _HEADER_BYTES
 
 def to_pcm(samples: NDArray[np.float32] | NDArray[np.float64]) -> Samples:
     """Float samples, -1 to 1, as 16-bit PCM; what is beyond that range is clipped, not wrapped around."""
-    return np.clip(np.rint(np.clip(samples, -1.0, 1.0) * 32768.0), -32768, 32767).astype(np.int16)
+    # Before it is scaled, or a float file's absurd values would overflow.
+    limited: NDArray[np.float64] = np.clip(samples, -1.0, 1.0).astype(np.float64)
+    return np.clip(np.rint(limited * 32768.0), -32768, 32767).astype(np.int16)
 
 
 def resample(samples: NDArray[np.float32], rate_hz: float) -> NDArray[np.float32]:

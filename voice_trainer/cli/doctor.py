@@ -70,6 +70,10 @@ class Finding:
 
 def examine(options: argparse.Namespace) -> int:
     """Look at everything, print it, and return 1 when something is in the way of a live session."""
+    from voice_trainer.library.builtin import find_drill
+
+    if options.drill is not None:
+        find_drill(options.drill)
     out = console()
     out.print(
         f"voice_trainer {__version__}, Python {platform.python_version()}, {platform.platform()}",

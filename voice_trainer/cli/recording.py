@@ -11,6 +11,7 @@ from rich.console import Console
 
 from voice_trainer.archive.corpus_folder import CorpusFolder, Recording
 from voice_trainer.archive.places import models_folders
+from voice_trainer.audio.ports import AudioError
 from voice_trainer.audio.wav import WavWriter
 from voice_trainer.cli.listening import Ends, check_listening, open_ends, prompted
 from voice_trainer.cli.listening_check import ListeningCheck
@@ -126,8 +127,13 @@ def keep(
     Raises AudioError and ArchiveError.
     """
     path = corpus.new_file(options.speaker)
-    with WavWriter(path, private=True) as file:
-        file.append(utterance.samples)
+    try:
+        with WavWriter(path, private=True) as file:
+            file.append(utterance.samples)
+    except AudioError:
+        # A part of a prompt that no line names would be there for ever.
+        path.unlink(missing_ok=True)
+        raise
     pattern = prompt.pattern
     corpus.add(
         Recording(
