@@ -67,7 +67,7 @@ def report(name: str, voice: str, journal: Journal, debrief: Debrief) -> None:
     asked = sum(isinstance(r, AskAgain) for r in journal.records)
     unclear = debrief.grade.count("unclear")
     print(
-        f"{name:<20}{voice:<16}{len(utterances):>3} utterances, asked again {asked}, left unclear {unclear}"
+        f"{name:<25}{voice:<16}{len(utterances):>3} utterances, asked again {asked}, left unclear {unclear}"
     )
 
 
