@@ -16,7 +16,7 @@ pytestmark = [pytest.mark.live, pytest.mark.slow]
 
 def test_devices_levels_and_the_delay_of_a_loopback(tmp_path: Path) -> None:
     with PrivatePulse() as pulse:
-        hum = (300 * np.sin(np.arange(16_000 * 20) * 0.05)).astype(np.int16)
+        hum = (300 * np.sin(np.arange(16_000 * 180) * 0.05)).astype(np.int16)
         pulse.say(hum)
         looped = voice_trainer(
             "doctor",

@@ -35,9 +35,9 @@ steps:
 """
 
 
-def wait_for(journal: Path, event: str, seconds: float) -> None:
+def wait_for(journal: Path, event: str, seconds: float, times: int = 1) -> None:
     deadline = time.monotonic() + seconds
-    while not (journal.exists() and f'"event":"{event}"'.encode() in journal.read_bytes()):
+    while not (journal.exists() and journal.read_bytes().count(f'"event":"{event}"'.encode()) >= times):
         assert time.monotonic() < deadline, f"no '{event}' within {seconds} s"
         time.sleep(0.02)
 
@@ -64,6 +64,7 @@ def test_the_session_goes_on_when_the_device_is_back(tmp_path: Path) -> None:
         time.sleep(8.0)  # longer than the window: it must not count
         pulse.start()
         wait_for(journal, "resumed", 10)
+        wait_for(journal, "cue ended", 15, times=2)  # the trainer says that it is back, and is deaf meanwhile
         time.sleep(1.0)
         pulse.say(gear_down)
         out, _ = process.communicate(timeout=60)

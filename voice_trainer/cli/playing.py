@@ -27,6 +27,7 @@ from voice_trainer.session.cues import cues_of
 from voice_trainer.session.diary import Diary
 from voice_trainer.session.foresight import DrillForesight
 from voice_trainer.session.performance import Performance
+from voice_trainer.session.recorded import UntilTheEnd
 from voice_trainer.session.run import AudioSession
 from voice_trainer.session.sleep_watch import SleepWatch
 from voice_trainer.session.student import SyntheticStudent
@@ -72,7 +73,9 @@ def play(
             out.print(
                 f"{studio.recogniser.name} cannot hear: {', '.join(readiness.missing_words)}.", markup=False
             )
-        sink = opened.enter_context(WavWriter(record, private=True)) if record else None
+        sink = UntilTheEnd(opened.enter_context(WavWriter(record, private=True))) if record else None
+        if sink is not None:
+            opened.callback(sink.end)
         stretch = studio.begin(DrillForesight(grammar, sequencer), sink)
         student = student_of(studio, stretch, drill, settings, performance) if performance else None
         watchers: list[Watcher] = [LiveLines(out), render_anew]

@@ -2,8 +2,24 @@
 
 from __future__ import annotations
 
-from voice_trainer.audio.ports import Block, Microphone
+from voice_trainer.audio.ports import Block, Microphone, Samples
 from voice_trainer.audio.virtual import SampleSink
+
+
+class UntilTheEnd:
+    """A sink for as long as a drill runs: what its microphone hears after that is not kept."""
+
+    def __init__(self, sink: SampleSink) -> None:
+        self._sink: SampleSink | None = sink
+
+    def append(self, samples: Samples) -> None:
+        """See SampleSink."""
+        if self._sink is not None:
+            self._sink.append(samples)
+
+    def end(self) -> None:
+        """Keep nothing more."""
+        self._sink = None
 
 
 class RecordedMicrophone:
