@@ -21,7 +21,7 @@ from voice_trainer.session.diary import Diary
 from voice_trainer.session.performance import perform
 from voice_trainer.session.typed import TypedSession
 
-SEEDS = (range(15), pytest.param(range(15, 1000), marks=pytest.mark.slow))
+SEEDS = (range(15), pytest.param(range(15, 1000), marks=pytest.mark.long))
 
 Records = list[AnyFact | AnyDecision]
 
