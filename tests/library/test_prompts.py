@@ -6,12 +6,15 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tests.forced_alignment import shared_aligner
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.library.builtin import builtin_drills, find_drill
+from voice_trainer.library.drill_files import read_drill
 from voice_trainer.library.errors import DrillError
-from voice_trainer.library.prompts import EnrolmentPrompt, enrolment_prompts, prompts_from
+from voice_trainer.library.prompts import EnrolmentPrompt, drill_prompts, enrolment_prompts, prompts_from
 from voice_trainer.phraseology.nodes import slots_of
 from voice_trainer.phraseology.normaliser import normalise_words
 from voice_trainer.phraseology.opposites import TYPES as OPPOSITES
@@ -120,3 +123,42 @@ def test_a_drills_calls_with_seeded_values_are_still_its_calls(name: str) -> Non
         plain = [word for word, _ in normalise_words(prompt.said.lower().split())]
         (pieces, *_) = grammar.read(plain)
         assert [piece.kind for piece in pieces] == ["call"], prompt.said
+
+
+ALTITUDES = """\
+drill: values
+title: Values
+kind: radio
+trains: values
+steps:
+  - step: one
+    flow:
+      calls:
+        - {call: altitude, say: "maintain {altitude: 10000}"}
+        - {call: low, say: "maintain {altitude: 2600}"}
+        - {call: heading, say: "turn left heading {heading: 310}"}
+        - {call: speed, say: "reduce speed {speed: 190}"}
+        - {call: course, say: "set course {course: 333}"}
+"""
+
+
+@settings(max_examples=60, deadline=None)
+@given(seed=st.integers(0, 2**32 - 1))
+def test_other_values_are_as_round_and_about_as_large(seed: int) -> None:
+    altitude, low, heading, speed, course = (
+        int(prompt.pattern.expected[name])
+        for prompt, name in zip(
+            drill_prompts(read_drill(ALTITUDES.encode(), "values.yaml"), seed),
+            ("altitude", "altitude", "heading", "speed", "course"),
+            strict=True,
+        )
+        if prompt.pattern
+    )
+    assert altitude % 1000 == 0
+    assert 10_000 <= altitude <= 20_000
+    assert low % 100 == 0
+    assert 1300 <= low <= 5200
+    assert heading % 10 == 0
+    assert speed % 10 == 0
+    assert 100 <= speed <= 380
+    assert 1 <= course <= 360
