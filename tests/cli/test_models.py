@@ -12,7 +12,9 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
 from tests.cli.commands import one_line_of_trouble, voice_trainer
 from tests.file_server import FileServer
@@ -301,7 +303,9 @@ def test_a_model_that_has_changed_is_not_used(change: str, home: Path, tmp_path:
             file.with_name("more.conf").write_bytes(b"")
         case "a file less":
             file.unlink()
-    heard = voice_trainer("hear", "a.wav", "--expect", "gear down", "--engine", "vosk", home=home)
+    sound = tmp_path / "a.wav"
+    soundfile.write(sound, np.zeros(16_000), 16_000)
+    heard = voice_trainer("hear", sound, "--expect", "gear down", "--engine", "vosk", home=home)
     assert "is not what was installed" in one_line_of_trouble(heard)
     listed = models(home=home).stdout
     # The list looks at sizes only; the doctor and whoever loads the model read all of it.

@@ -84,7 +84,7 @@ def test_every_order_is_heard_as_itself_or_asked_for_again(
         else:
             unclear.append(text)
     print(f"{voice}: {len(wanted)} orders, not made out: {unclear or 'none'}")
-    assert len(unclear) <= (1 - LEAST_HEARD[voice]) * len(wanted)
+    assert len(unclear) <= round((1 - LEAST_HEARD[voice]) * len(wanted))
 
 
 def test_the_call_behind_i_said_is_heard_with_it(in_the_drill: LikelihoodRecogniser) -> None:
