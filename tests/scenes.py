@@ -26,7 +26,7 @@ from voice_trainer.journal.events import (
     StepBegan,
     at,
 )
-from voice_trainer.journal.hearing import Clarity, Hearing
+from voice_trainer.journal.hearing import Clarity, Hearing, Interpretation
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.typed import hear_text
 
@@ -141,8 +141,15 @@ class Scene:
         self.send(Flown(at_seconds=self.now, name=name))
         return self
 
-    def say(self, text: str, *, after: float = 1.0, clarity: Clarity | None = None) -> Scene:
-        """Say something `after` seconds from now; it is heard a little after it ends."""
+    def say(
+        self,
+        text: str,
+        *,
+        after: float = 1.0,
+        clarity: Clarity | None = None,
+        rivals: tuple[Interpretation, ...] = (),
+    ) -> Scene:
+        """Say something `after` seconds from now; it is heard a little after it ends, as this or as its `rivals`."""
         onset = at(self.now + after)
         hearing = self._ears(text, self.grammar, onset)
         if clarity is not None:
@@ -150,6 +157,7 @@ class Scene:
         self.send(SpeechStarted(at_seconds=at(onset + 0.03), onset_seconds=onset))
         end = max(hearing.end_seconds, at(onset + 0.2))
         self.send(SpeechEnded(at_seconds=at(end + 0.6), start_seconds=onset, end_seconds=end))
+        hearing = hearing.model_copy(update={"interpretations": (*hearing.interpretations, *rivals)})
         self.send(Heard(at_seconds=at(end + 0.7), hearing=hearing))
         return self
 

@@ -50,8 +50,8 @@ class LiveLines:
             case CueStarted(speaker=speaker, text=text):
                 self._line(now, *SPEAKERS.get(speaker, (speaker.capitalize(), "bold")), text)
             case Heard(hearing=hearing):
-                said = hearing.text or "(nothing that could be made out)"
-                doubt = "" if hearing.clarity == "clear" else f"   [{hearing.clarity}]"
+                said = hearing.text or "(no call)"
+                doubt = "" if hearing.clarity == "clear" or not hearing.best else f"   [{hearing.clarity}]"
                 self._line(hearing.start_seconds, "You", "bold green", f"{said}{doubt}")
             case Accepted(step=step, call=call, corrects=corrects):
                 self._line(

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from rapidfuzz import fuzz
-
 from voice_trainer.grading.corrections import (
     as_meant,
     corrected_call,
@@ -19,6 +17,7 @@ from voice_trainer.grading.corrections import (
     without_correction,
 )
 from voice_trainer.grading.finding import Target, candidates, find, phrases_of
+from voice_trainer.grading.discretion import calls_like, key_of
 from voice_trainer.grading.interventions import STAND_BY, give_time, take_correction
 from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.settling import settle_call
@@ -27,10 +26,6 @@ from voice_trainer.grading.windows import opened_at, too_early
 from voice_trainer.journal.events import Accepted, AnyDecision, AskAgain, Critical, Extra, Withdrawn, at
 from voice_trainer.journal.hearing import Hearing, Interpretation, Meaning, Span
 from voice_trainer.phraseology.corrections import CORRECTION
-
-SIMILAR_WORDING = 75.0
-"""Own words at least this like a call's wording (0..100, RapidFuzz's ratio) are asked for again, with the
-wording shown, but not its values; never taken for the call."""
 
 
 def take_hearing(
@@ -75,7 +70,7 @@ def take_hearing(
             decisions += new
             taken = True
     state = replace(state, correcting=correcting)
-    if not taken and (similar := _similar_wording(state, hearing.text)):
+    if not taken and (similar := _similar_wording(state, hearing)):
         return _ask_again(state, hearing, at_seconds, (similar,), wording=True)
     return state, decisions + orders
 
@@ -221,24 +216,16 @@ def _nobodys(state: MatchState, span: Span, at_seconds: float) -> Extra:
     return Extra(at_seconds=at_seconds, said=span.text, seconds=seconds, note=note)
 
 
-def _similar_wording(state: MatchState, text: str) -> Target | None:
-    """The owed call that own words come nearest to, if near enough: alike, or with its values and a word of it."""
+def _similar_wording(state: MatchState, hearing: Hearing) -> Target | None:
+    """The owed call that own words come nearest to, if near enough."""
+    like = calls_like(state, hearing)
     rated = [
-        (
-            max(fuzz.ratio(text, " ".join(words)) for words in (call.pattern.spoken(), call.pattern.brief())),
-            i,
-            j,
-        )
+        (like[key_of(flow, call)], i, j)
         for i, flow in state.open_flows()
         for j, call in enumerate(flow.calls)
-        if call.owed
+        if call.owed and key_of(flow, call) in like
     ]
-    near = [
-        (score, i, j)
-        for score, i, j in rated
-        if score >= SIMILAR_WORDING or state.flows[i].calls[j].pattern.is_near(text.split())
-    ]
-    return Target(*max(near, key=lambda entry: entry[0])[1:]) if near else None
+    return Target(*max(rated, key=lambda entry: entry[0])[1:]) if rated else None
 
 
 def _unclear(state: MatchState, hearing: Hearing, at_seconds: float) -> tuple[MatchState, list[AnyDecision]]:

@@ -14,6 +14,9 @@ SpanKind = Literal["call", "trade", "control", "other"]
 """call: worded as a call of the drill; trade: a common sentence of the trade outside the drill; control: said
 to the trainer ('trainer, freeze'); other: words that are none of these."""
 
+NOT_KEPT = "..."
+"""Stands in a journal for words that were nobody's phrase: they were said, from when to when, and no more."""
+
 
 class Frozen(BaseModel):
     """Base of every record that goes into a journal: immutable, without unknown fields, and no number
@@ -101,6 +104,8 @@ class Hearing(Frozen):
     gap: float | None = None
     clarity: Clarity
     engine: str
+    like: dict[str, float] = {}
+    """Where words were not kept: the calls whose wording they all were like, 'step: call', and how much (0..100)."""
 
     @property
     def best(self) -> Interpretation | None:
@@ -111,3 +116,9 @@ class Hearing(Frozen):
     def text(self) -> str:
         """The words of the best interpretation, '' where nothing was recognised."""
         return self.best.text if self.best else ""
+
+    @property
+    def kept_whole(self) -> bool:
+        """Whether every word of the best interpretation is there, none `NOT_KEPT`."""
+        spans = self.best.spans if self.best else ()
+        return all(word.text != NOT_KEPT for span in spans for word in span.words)

@@ -28,6 +28,7 @@ from typing import get_args
 from voice_trainer.drills.cue_names import PREAMBLE, question_about, read_along, repeated
 from voice_trainer.drills.model import Call, Drill, Level
 from voice_trainer.flight.flight import Flight
+from voice_trainer.grading.discretion import what_is_kept
 from voice_trainer.grading.interventions import STAND_BY, WHILE_CORRECTED
 from voice_trainer.grading.matcher import Tick, match
 from voice_trainer.grading.settling import settle_call
@@ -157,6 +158,9 @@ class Sequencer:
 
     def _take(self, event: AnyFact | Tick, outcome: Outcome) -> None:
         """One fact into the floor, the journal and the matcher, and its decisions into deeds."""
+        if isinstance(event, Heard):
+            kept = what_is_kept(self.state, event.hearing)
+            event = event.model_copy(update={"hearing": kept})
         if not isinstance(event, Tick):
             self.floor = self.floor.after(event)
             outcome.records.append(event)
