@@ -97,7 +97,8 @@ def without_what_they_quote(decisions: list[AnyDecision]) -> list[str]:
     nothing = {"said": "", "wording": ""}
     quoting = {Extra: {"said"}, AskAgain: {"wording"}}
     return [
-        to_line(d.model_copy(update={key: nothing[key] for key in quoting.get(type(d), set())})) for d in decisions
+        to_line(d.model_copy(update={key: nothing[key] for key in quoting.get(type(d), set())}))
+        for d in decisions
     ]
 
 

@@ -66,19 +66,16 @@ def what_is_kept(state: MatchState, hearing: Hearing) -> Hearing:
     to_the_trainer = hearing.best is not None and any(span.kind == "control" for span in hearing.best.spans)
     if hearing.best is None or hearing.clarity == "not a call" or (paused and not to_the_trainer):
         return hearing.model_copy(update={"interpretations": (), "margin": None, "gap": None})
-    if hearing.clarity == "unclear":
-        readings = tuple(_without(reading, _nobodys([reading])) for reading in hearing.interpretations)
-        return hearing.model_copy(update={"interpretations": readings})
-    same_words = [reading for reading in hearing.interpretations if reading.text == hearing.best.text]
-    nobodys = _nobodys(same_words)
-    if not nobodys or CORRECTION in hearing.text.split():
+    # What else the clear words of a hearing may have been, with other words, tells too much of them.
+    readings = [r for r in hearing.interpretations if hearing.clarity == "unclear" or r.text == hearing.text]
+    gone = {r.text: _nobodys(same for same in readings if same.text == r.text) for r in readings}
+    if not any(gone.values()) or CORRECTION in hearing.text.split():
         return hearing
     like = calls_like(state, hearing)
-    if like and not any(span.kind == "call" for reading in same_words for span in reading.spans):
+    if like and not any(span.kind == "call" for reading in readings for span in reading.spans):
         return hearing
-    # What else it may have been, with other words, tells too much of what was said.
-    readings = tuple(_without(reading, nobodys) for reading in same_words)
-    return hearing.model_copy(update={"interpretations": readings, "like": like})
+    kept = tuple(_without(reading, gone[reading.text]) for reading in readings)
+    return hearing.model_copy(update={"interpretations": kept, "like": like})
 
 
 def _nobodys(readings: Iterable[Interpretation]) -> frozenset[int]:

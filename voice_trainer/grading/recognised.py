@@ -16,8 +16,8 @@ from voice_trainer.grading.corrections import (
     withdrawn,
     without_correction,
 )
-from voice_trainer.grading.finding import Target, candidates, find, phrases_of
 from voice_trainer.grading.discretion import calls_like, key_of
+from voice_trainer.grading.finding import Target, candidates, find, phrases_of
 from voice_trainer.grading.interventions import STAND_BY, give_time, take_correction
 from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.settling import settle_call
@@ -239,7 +239,7 @@ def _unclear(state: MatchState, hearing: Hearing, at_seconds: float) -> tuple[Ma
     if hearing.best and hearing.best.spans and not maybe:
         corrected = [found[0] for s in hearing.best.spans if (found := _correction_of(state, s))]
         maybe = tuple(target for target in corrected[:1] if state.flows[target.flow].open)
-    if not maybe and (similar := _similar_wording(state, hearing.text)):
+    if not maybe and (similar := _similar_wording(state, hearing)):
         return _ask_again(state, hearing, at_seconds, (similar,), wording=True)
     if not maybe:
         first_owed = next(
