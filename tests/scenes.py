@@ -89,6 +89,8 @@ class Scene:
         self.grammar = domain_of(drill)
         self.facts: list[AnyFact] = []
         self.decisions: list[AnyDecision] = []
+        self.records: list[AnyFact | AnyDecision] = []
+        """Both, as they are in a journal."""
         self.now = 0.0
         self._ticking = ticking
         self._ears = ears
@@ -100,11 +102,13 @@ class Scene:
                 self._match(Tick(self.now))
         self.now = fact.at_seconds
         self.facts.append(fact)
+        self.records.append(fact)
         self._match(fact)
 
     def _match(self, event: AnyFact | Tick) -> None:
         self.state, decisions = match(self.state, event)
         self.decisions += decisions
+        self.records += decisions
 
     def wait(self, seconds: float) -> Scene:
         """Let time pass; it is noticed when the next fact comes."""

@@ -16,6 +16,7 @@ from rich.console import Console
 
 from tests.cli.commands import one_line_of_trouble, voice_trainer
 from tests.scenes import drill_of
+from voice_trainer.archive.consent_file import read_consent
 from voice_trainer.archive.first_run_file import settled_questions
 from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.audio.ports import Samples
@@ -50,7 +51,7 @@ DRILLS = by_spoken_name(
 
 ALL_MAY_SAY = (
     "fly gear drill", "trainer start bravo", "what is there", "debrief", "again", "slower", "end", "mumble",
-    "radio check one two three", "skip", "gear down", "flaps up",
+    "radio check one two three", "skip", "keep none", "keep calls", "gear down", "flaps up",
 )  # fmt: skip
 VOICE = Pyttsx3Voice()
 CASTING = Casting.of(VOICE)
@@ -182,20 +183,24 @@ def test_strangers_are_not_answered(talk: Callable[..., Talk]) -> None:
 
 
 def test_the_first_run_asks_its_questions_once(talk: Callable[..., Talk], tmp_path: Path) -> None:
-    first = talk("radio check one two three", "end", questions=QUESTIONS)
+    first = talk("keep calls", "radio check one two three", "end", questions=QUESTIONS)
     assert any("study aid" in line for line in first.spoken)
     assert "I hear you well." in first.spoken
     assert settled_questions(tmp_path / "first-run.json") == {question.name for question in QUESTIONS}
+    consent = read_consent(tmp_path / "consent.json")
+    assert consent is not None
+    assert consent.keep == "calls"
 
 
 def test_the_level_check_can_be_skipped(talk: Callable[..., Talk]) -> None:
-    done = talk("skip", "end", questions=QUESTIONS)
+    done = talk("skip", "skip", "end", questions=QUESTIONS)
     assert "Skipped." in done.spoken
+    assert "Sound that is kept: none. The command privacy changes it." in done.spoken
     assert done.spoken[-1] == "Good bye."
 
 
 def test_the_level_check_gives_up_after_three_tries(talk: Callable[..., Talk]) -> None:
-    done = talk("gear down", questions=QUESTIONS)
+    done = talk("keep none", "gear down", questions=QUESTIONS)
     assert sum(line.startswith("Let me hear you") for line in done.spoken) == 1
     assert sum("Once more, please." in line for line in done.spoken) == 2
     assert "I leave it at that. The command doctor tells more." in done.spoken

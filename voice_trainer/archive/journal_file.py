@@ -11,6 +11,7 @@ object, RFC 8259: a line is cut off exactly when it can't be read.)
 
 from __future__ import annotations
 
+import fcntl
 import os
 import time
 from contextlib import suppress
@@ -64,6 +65,8 @@ class JournalWriter:
             private_folder(path.parent)
             flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_CLOEXEC
             self._descriptor: int | None = os.open(path, flags, 0o600)
+            with suppress(OSError):  # a file system without locks: nobody knows that the session runs
+                fcntl.flock(self._descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError as error:
             raise ArchiveError(
                 f"{path}: the journal can't be made ({error.strerror}); make its folder writable, or set "
@@ -159,6 +162,16 @@ class JournalWriter:
         self._unsynced = False
         self._synced_at = time.monotonic()
         self._sync_often = self._synced_at - began <= SLOW_SYNC_SECONDS
+
+
+def is_being_written(path: Path) -> bool:
+    """Whether a session that writes this journal is still running, in whatever process. Raises OSError."""
+    with path.open("rb") as file:
+        try:
+            fcntl.flock(file, fcntl.LOCK_SH | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return True
+    return False
 
 
 def private_folder(path: Path) -> Path:

@@ -36,6 +36,11 @@ def profile_path() -> Path:
     return data_folder() / "profile.json"
 
 
+def consent_path() -> Path:
+    """Where it is noted what sound may be kept."""
+    return data_folder() / "consent.json"
+
+
 def first_run_path() -> Path:
     """Where it is noted which questions of the first run were settled."""
     return data_folder() / "first-run.json"

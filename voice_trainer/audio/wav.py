@@ -85,6 +85,19 @@ def read_wav(path: Path | str) -> Samples:
     return to_pcm(resample(mono, rate_hz))
 
 
+def read_stretch(path: Path, start_seconds: float, end_seconds: float) -> Samples:
+    """A part of a file that `WavWriter` wrote, shape (n,); what is beyond its end is left out. Raises AudioError."""
+    first, last = round(start_seconds * SAMPLE_RATE_HZ), round(end_seconds * SAMPLE_RATE_HZ)
+    try:
+        with soundfile.SoundFile(path) as recording:
+            first = min(max(0, first), recording.frames)
+            recording.seek(first)
+            part: Samples = recording.read(max(0, last - first), dtype="int16")
+    except soundfile.LibsndfileError as error:
+        raise AudioError(f"{path}: not a recording that can be read ({_reason(error)}): delete it") from error
+    return part
+
+
 def check_recording(path: Path | str) -> None:
     """Find out at once, by its header, whether `read_wav` can't read a file. Raises AudioError as it does."""
     path = Path(path)

@@ -11,6 +11,7 @@ from voice_trainer.cli.command_name import PROGRAM, command_name
 from voice_trainer.library.errors import quoted
 
 LARGEST_SEED = 2**32 - 1
+LONGEST_NAME = 60
 
 _COMMANDS = "COMMAND"
 
@@ -79,6 +80,16 @@ def seed(text: str) -> int:
         return int(text)
     raise argparse.ArgumentTypeError(
         f"{quoted(text)} is no whole number from 0 to {LARGEST_SEED}; give one, such as 7"
+    )
+
+
+def name_of_a_person(text: str) -> str:
+    """A name to tell one student from another by."""
+    name = " ".join(text.split())
+    if name and len(name) <= LONGEST_NAME and name.isprintable():
+        return name
+    raise argparse.ArgumentTypeError(
+        f"{quoted(text)} is no name of 1 to {LONGEST_NAME} characters; give one, such as Anna"
     )
 
 

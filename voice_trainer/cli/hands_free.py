@@ -21,6 +21,7 @@ from voice_trainer.cli.choosing import Chosen, choose
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.playing import play
+from voice_trainer.cli.privacy import kept_by_choice, settle_sound
 from voice_trainer.cli.problems import EXPECTED, in_one_line
 from voice_trainer.cli.profiles import wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
@@ -41,7 +42,7 @@ from voice_trainer.sequencing.sequencer import PACE_STEP
 from voice_trainer.session.background import in_background
 from voice_trainer.session.conversation import Answer, Conversation, ConversationOverError
 from voice_trainer.session.exchange import Exchange
-from voice_trainer.session.first_run import QUESTIONS, Question, grammar_of
+from voice_trainer.session.first_run import KEEP_SOUND, QUESTIONS, Question, grammar_of
 from voice_trainer.session.foresight import OrderForesight
 from voice_trainer.session.menu import Menu, Reply
 from voice_trainer.session.performance import Mistake, perform
@@ -66,6 +67,7 @@ class HandsFree:
     drills: dict[str, Drill]
     mistakes: tuple[Mistake, ...]
     student: ScriptedTalk | None
+    whose: str = ""
     pace: float = 1.0
     menu: Menu = field(init=False)
 
@@ -142,7 +144,15 @@ class HandsFree:
             performance = perform(drill, seed=settings.seed, mistakes=self.mistakes) if self.student else None
             pronounce = pronounced(self.drills.values())
             played = play(
-                self.studio, drill, settings, path, self.out, performance=performance, pronounce=pronounce
+                self.studio,
+                drill,
+                settings,
+                path,
+                self.out,
+                performance=performance,
+                pronounce=pronounce,
+                keep=kept_by_choice(),
+                whose=self.whose,
             )
             self.pace = played.pace
             ended = played.debrief.ended or ""
@@ -206,7 +216,10 @@ def hands_free(options: argparse.Namespace) -> int:
     for line in without_use(options, chosen.input, chosen.output):
         out.print(line, markup=False)
     out.print(f"{CAUTION} Study aid only.", style="dim", markup=False)
+    settle_sound(out, chosen.input, ask=False)
     settled = settled_questions(first_run_path())
+    if chosen.input != "mic":
+        settled |= {KEEP_SOUND}  # only a person can agree
     questions = [question for question in QUESTIONS if question.name not in settled]
     given = {"seed": options.seed, "input": chosen.input, "output": chosen.output}
     listening = "headset" if options.headset else "half-duplex"
@@ -228,7 +241,7 @@ def hands_free(options: argparse.Namespace) -> int:
             else None
         )
         try:
-            HandsFree(studio, out, settings, drills, mistakes, student).run(questions)
+            HandsFree(studio, out, settings, drills, mistakes, student, options.student or "").run(questions)
         except ConversationOverError:
             out.print("The input is over.", markup=False)
         except KeyboardInterrupt:

@@ -15,9 +15,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from voice_trainer import __version__
-from voice_trainer.cli.arguments import OneLineParser, seed
+from voice_trainer.cli.arguments import OneLineParser, name_of_a_person, seed
 from voice_trainer.cli.command_name import PROGRAM, as_typed_here, command_name
 from voice_trainer.cli.manner import add_manner, add_trainer_name
+from voice_trainer.journal.keep import KEEPS
 
 CAUTION = (
     "Study aid only: current charts, local procedures and your instructor come first. "
@@ -64,6 +65,11 @@ def parser() -> argparse.ArgumentParser:
     )
     forgotten.add_argument("--all", action="store_true", help="every session")
     forgotten.add_argument("--yes", action="store_true", help="don't ask first")
+
+    privacy = commands.add_parser("privacy", help="what is kept of your sessions, and what sound may be")
+    privacy.add_argument(
+        "--keep", choices=KEEPS, help="keep this sound of later sessions: from none, the default, to all"
+    )
 
     debrief = commands.add_parser("debrief", help="the debrief of a journal")
     debrief.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
@@ -160,6 +166,12 @@ def _add_session_options(command: argparse.ArgumentParser) -> None:
         help="the synthetic student's mistakes: any of wrong-digit,omission,swap,late (default: all)",
     )
     command.add_argument("--student-voice", metavar="NAME", help="the synthetic student's voice, by name")
+    command.add_argument(
+        "--student",
+        type=name_of_a_person,
+        metavar="NAME",
+        help="whose session it is, for the journal",
+    )
     add_manner(command)
     command.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
 
@@ -332,6 +344,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.forgetting import forget
 
             return forget(options.sessions, every=options.all, agreed=options.yes)
+        case "privacy":
+            from voice_trainer.cli.privacy import privacy
+
+            return privacy(options.keep)
         case "debrief" | "regrade":
             from voice_trainer.cli.debriefing import debrief, regrade
 

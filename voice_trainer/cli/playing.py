@@ -11,14 +11,17 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer import __version__
+from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.archive.journal_file import JournalWriter, read_journal
-from voice_trainer.audio.ports import Samples
+from voice_trainer.audio.ports import AudioError, Samples
+from voice_trainer.audio.virtual import SampleSink
 from voice_trainer.audio.wav import WavWriter
 from voice_trainer.cli.terminal import LiveLines
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import AnyDecision, AnyFact, Header, PaceChanged, Settings
+from voice_trainer.journal.keep import Keep
 from voice_trainer.journal.personal import Profile
 from voice_trainer.sequencing.load import load_of
 from voice_trainer.sequencing.sequencer import Sequencer
@@ -26,6 +29,7 @@ from voice_trainer.session.booth import Booth
 from voice_trainer.session.cues import cues_of
 from voice_trainer.session.diary import Diary
 from voice_trainer.session.foresight import DrillForesight
+from voice_trainer.session.kept_sound import Spool, prune
 from voice_trainer.session.performance import Performance
 from voice_trainer.session.recorded import UntilTheEnd
 from voice_trainer.session.run import AudioSession
@@ -58,14 +62,18 @@ def play(
     performance: Performance | None = None,
     pronounce: dict[str, str] | None = None,
     record: Path | None = None,
+    keep: Keep = "none",
+    whose: str = "",
 ) -> Played:
     """Run one drill to its end; its journal goes to `path`.
 
+    `keep` is what of its sound stays when it is over, `whose` the name of who is to be graded.
     `performance` is what the synthetic student does, where there is one; `pronounce` adds to the drill's own. Raises
     AudioError, RecogniserError, VoiceError or ArchiveError.
     """
     grammar = domain_of(drill, settings.trainer_name, settings.drills)
     with ExitStack() as opened:
+        opened.callback(_prune, path, keep, out)
         render_anew = render_cues(studio.booth, drill, settings)
         sequencer = Sequencer(drill, settings)
         readiness = studio.prepare(grammar, {**(pronounce or {}), **drill.pronounce})
@@ -73,15 +81,20 @@ def play(
             out.print(
                 f"{studio.recogniser.name} cannot hear: {', '.join(readiness.missing_words)}.", markup=False
             )
-        sink = UntilTheEnd(opened.enter_context(WavWriter(record, private=True))) if record else None
-        if sink is not None:
-            opened.callback(sink.end)
+        sink = sound_sink(path, record, keep, opened, out)
         stretch = studio.begin(DrillForesight(grammar, sequencer), sink)
         student = student_of(studio, stretch, drill, settings, performance) if performance else None
         watchers: list[Watcher] = [LiveLines(out), render_anew]
         if student is not None:
             watchers.append(student.observe)
-        journal = opened.enter_context(JournalWriter(path, header_of(studio, drill, settings, path)))
+        header = header_of(studio, drill, settings, path).model_copy(
+            update={
+                "student": whose,
+                "keeps_sound": keep,
+                "recording": str(record.absolute().resolve()) if record else "",
+            }
+        )
+        journal = opened.enter_context(JournalWriter(path, header))
         diary = Diary(journal, tuple(watchers))
         session = AudioSession(
             sequencer,
@@ -107,6 +120,37 @@ def play(
             )
         paces = [record.pace for record in diary.records if isinstance(record, PaceChanged)]
         return Played(debrief_at(path), paces[-1] if paces else settings.pace, session)
+
+
+def sound_sink(
+    path: Path, record: Path | None, keep: Keep, opened: ExitStack, out: Console
+) -> SampleSink | None:
+    """Where the microphone's sound goes while the drill runs: a recording, the spool, both, or neither.
+
+    Raises AudioError.
+    """
+    sinks: list[SampleSink] = []
+    if record is not None:
+        sinks.append(opened.enter_context(WavWriter(record, private=True)))
+    if keep != "none":
+        spool = Spool(path, lambda line: out.print(line, markup=False))
+        opened.callback(spool.close)
+        sinks.append(spool)
+    if not sinks:
+        return None
+    sink = UntilTheEnd(*sinks)
+    opened.callback(sink.end)
+    return sink
+
+
+def _prune(path: Path, keep: Keep, out: Console) -> None:
+    try:
+        kept = prune(path, keep)
+    except (ArchiveError, AudioError) as problem:
+        out.print(f"Of the sound nothing is kept: {problem}", markup=False)
+    else:
+        if keep != "none":
+            out.print(f"Sound: {kept or 'no'} utterance(s) are kept ({keep}).", style="dim", markup=False)
 
 
 def student_of(

@@ -19,6 +19,7 @@ from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.playing import debrief_at, new_header, play
+from voice_trainer.cli.privacy import settle_sound
 from voice_trainer.cli.profiles import wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.student_errors import mistakes_of
@@ -59,6 +60,7 @@ def run_drill(options: argparse.Namespace) -> int:
     if drill.variables:
         out.print(f"Its numbers are those of --seed {options.seed}; another seed draws others.", markup=False)
     out.print(CAUTION, style="dim", markup=False)
+    keep = settle_sound(out, chosen.input, options.journal)
     given = {"seed": options.seed, "input": chosen.input, "output": chosen.output}
     listening = "headset" if options.headset else "half-duplex"
     settings = Settings.model_validate(given | {"listening": listening} | manner)
@@ -78,7 +80,7 @@ def run_drill(options: argparse.Namespace) -> int:
         for number in count(1):
             path = numbered(options.journal, number) or new_journal_path(drill.drill, datetime.now(UTC))
             if studio is None:
-                ended = run_typed(drill, settings, path, out)
+                ended = run_typed(drill, settings, path, out, options.student or "")
             else:
                 performance = perform(drill, seed=options.seed, mistakes=mistakes)
                 played = play(
@@ -89,6 +91,8 @@ def run_drill(options: argparse.Namespace) -> int:
                     out,
                     performance=performance if chosen.input == "student" else None,
                     record=numbered(options.record, number),
+                    keep=keep,
+                    whose=options.student or "",
                 )
                 ended = played.debrief.ended
                 out.print()
@@ -110,11 +114,12 @@ def numbered(wanted: Path | None, number: int) -> Path | None:
     return wanted.with_name(f"{wanted.stem}-{number}{wanted.suffix}")
 
 
-def run_typed(drill: Drill, settings: Settings, path: Path, out: Console) -> str | None:
+def run_typed(drill: Drill, settings: Settings, path: Path, out: Console, whose: str = "") -> str | None:
     """A typed session, its lines from standard input; returns why it ended."""
     if sys.stdin.isatty():
         out.print("Type what you would say; an empty line lets a second pass, +5 five seconds.", style="dim")
     header = new_header(drill, settings, path, engine="typed", model_hash="", voice="none")
+    header = header.model_copy(update={"student": whose})
     lines = iter(lambda: sys.stdin.readline(LONGEST_LINE), "")
     with JournalWriter(path, header) as journal:
         diary = Diary(journal, (LiveLines(out),))

@@ -17,6 +17,7 @@ from pydantic import Field, TypeAdapter, model_validator
 
 from voice_trainer.drills.model import Level
 from voice_trainer.journal.hearing import Frozen, Hearing
+from voice_trainer.journal.keep import Keep
 from voice_trainer.journal.personal import Profile
 from voice_trainer.phraseology.orders import TRAINER_NAME
 
@@ -75,6 +76,12 @@ class Header(Frozen):
     voice: str = "none"
     profile: Profile | None = None
     """The personal profile that was in force, with all its values."""
+    student: str = ""
+    """Whose session it is, where that was said."""
+    keeps_sound: Keep = "none"
+    """What of its sound was to be kept."""
+    recording: str = ""
+    """Where the whole sound was recorded to, because that was asked for."""
 
 
 class Fact(Frozen):

@@ -9,7 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from voice_trainer.archive.consent_file import consent_of_today, read_consent, write_consent
+from voice_trainer.archive.places import consent_path
 from voice_trainer.journal.hearing import Hearing
+from voice_trainer.journal.keep import KEEPS, Keep
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import compile_pattern
 from voice_trainer.phraseology.trade import trade_phrases
@@ -20,6 +23,7 @@ MOST_TRIES = 3
 PATIENCE_SECONDS = 15.0
 
 SKIP = "skip [this | it]"
+KEEP_SOUND = "keep sound"
 RADIO_CHECK = "radio check [one two three]"
 
 CAUTION = (
@@ -87,6 +91,38 @@ def check_level(conversation: Conversation, understood: Callable[[], None]) -> b
     return True
 
 
+def ask_what_to_keep(conversation: Conversation, understood: Callable[[], None]) -> bool:
+    """Whether sound may be kept, and which; without an answer, none. Who has chosen before is not asked.
+
+    Raises ArchiveError.
+    """
+    if read_consent(consent_path()) is not None:
+        return True
+    conversation.say(
+        "May I keep sound of your sessions, on this machine only, for you or an instructor to hear again? "
+        "Say: keep none, keep disputed, keep calls, or keep all. Or: skip, and I keep none."
+    )
+    keep: Keep = "none"
+    for attempt in range(1, MOST_TRIES + 1):
+        answer = conversation.listen(PATIENCE_SECONDS)
+        if answer is None or isinstance(answer, str):
+            break
+        words = _clear_words(answer.hearing).split()
+        if "skip" in words:
+            understood()
+            break
+        chosen = next((each for each in KEEPS if words[-2:] == ["keep", each]), None)
+        if chosen is not None:
+            understood()
+            keep = chosen
+            break
+        if attempt < MOST_TRIES:
+            conversation.say("Say: keep none, keep disputed, keep calls, or keep all.")
+    write_consent(consent_path(), consent_of_today(keep))
+    conversation.say(f"Sound that is kept: {keep}. The command privacy changes it.")
+    return True
+
+
 def _clear_words(hearing: Hearing) -> str:
     return hearing.text if hearing.clarity == "clear" else ""
 
@@ -101,5 +137,6 @@ _ADVICE: dict[Finding, str] = {
 
 QUESTIONS: Sequence[Question] = (
     Question("cautions", (), say_cautions),
+    Question(KEEP_SOUND, (f"keep ({' | '.join(KEEPS)})",), ask_what_to_keep, example="keep none"),
     Question("level check", (RADIO_CHECK,), check_level, example="radio check one two three"),
 )

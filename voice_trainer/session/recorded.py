@@ -7,19 +7,19 @@ from voice_trainer.audio.virtual import SampleSink
 
 
 class UntilTheEnd:
-    """A sink for as long as a drill runs: what its microphone hears after that is not kept."""
+    """One sink or several, for as long as a drill runs: what its microphone hears after that is not kept."""
 
-    def __init__(self, sink: SampleSink) -> None:
-        self._sink: SampleSink | None = sink
+    def __init__(self, *sinks: SampleSink) -> None:
+        self._sinks = sinks
 
     def append(self, samples: Samples) -> None:
         """See SampleSink."""
-        if self._sink is not None:
-            self._sink.append(samples)
+        for sink in self._sinks:
+            sink.append(samples)
 
     def end(self) -> None:
         """Keep nothing more."""
-        self._sink = None
+        self._sinks = ()
 
 
 class RecordedMicrophone:
