@@ -98,4 +98,5 @@ def test_the_latest_journal_is_that_of_the_newest_session() -> None:
     for path in paths:  # written in another order than they were begun
         path.touch()
     (places.journals_folder() / "notes.jsonl").touch()
+    paths[1].with_suffix(".reviews.jsonl").touch()
     assert places.latest_journal() == paths[1]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import pty
 import subprocess
@@ -52,7 +53,7 @@ def test_all_are_removed_and_then_there_is_nothing_left(home: Path) -> None:
         (("no-such", "--yes"), "is no session"),
         (("../profile", "--yes"), "is no session"),
         (("", "--yes"), "is no session"),
-        (("--yes",), "name a session to forget, or say --all"),
+        (("--yes",), "name a session to forget, or a --student, or say --all"),
         (("--all",), "say --yes"),
     ],
 )
@@ -78,3 +79,98 @@ def test_at_a_terminal_it_asks_first(answer: str, left: int, home: Path) -> None
     assert "Remove these for good?" in said
     assert process.returncode == (0 if left == 0 else 1)
     assert len(journals(home)) == left
+
+
+def everything_of(journal: Path) -> list[Path]:
+    """A session with all that there can be of one."""
+    beside = [journal.with_suffix(suffix) for suffix in (".reviews.jsonl", ".spool.wav")]
+    sound = journal.with_suffix(".sound")
+    sound.mkdir()
+    files = [*beside, sound / "session.wav", sound / "000001000.wav"]
+    for file in files:
+        file.write_text("...")
+    return [journal, sound, *files]
+
+
+def test_sound_reviews_and_a_spool_go_with_their_session(home: Path) -> None:
+    first, second = journals(home)
+    there = everything_of(first)
+    done = voice_trainer("forget", first.stem, "--yes", home=home)
+    assert done.returncode == 0
+    assert not any(path.exists() for path in there)
+    assert len(done.stdout.splitlines()) == 4
+    assert list((home / "journals").iterdir()) == [second]
+
+
+def test_what_a_journal_left_without_itself_is_forgotten_too(home: Path) -> None:
+    first, _ = journals(home)
+    there = everything_of(first)
+    first.unlink()
+    voice_trainer("forget", "--all", "--yes", home=home)
+    assert not any(path.exists() for path in there)
+
+
+def test_a_link_is_removed_and_not_what_it_leads_to(
+    home: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    outside = tmp_path_factory.mktemp("outside")
+    (outside / "precious.txt").write_text("mine")
+    first, _ = journals(home)
+    first.with_suffix(".sound").symlink_to(outside)
+    assert voice_trainer("forget", first.stem, "--yes", home=home).returncode == 0
+    assert not first.with_suffix(".sound").is_symlink()
+    assert (outside / "precious.txt").read_text() == "mine"
+
+
+def recorded_to(journal: Path, recording: Path) -> None:
+    """As if the session had been run with --record."""
+    header, *rest = journal.read_text().splitlines(keepends=True)
+    recording.write_bytes(b"RIFF")
+    fields = json.loads(header) | {"recording": str(recording)}
+    journal.write_text("".join([json.dumps(fields) + "\n", *rest]))
+
+
+@pytest.mark.parametrize("name", ["mine.wav", "profile.json", "journals/../../elsewhere.wav"])
+def test_only_a_recording_in_the_data_folder_goes_with_its_session(
+    name: str, home: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    first, _ = journals(home)
+    recording = home / name
+    recorded_to(first, recording)
+    done = voice_trainer("forget", first.stem, "--yes", home=home)
+    assert done.returncode == 0
+    assert recording.exists() == (name != "mine.wav")
+    assert ("it is yours to remove" in done.stdout) == name.endswith("elsewhere.wav")
+    if name.endswith("elsewhere.wav"):
+        recording.resolve().unlink()
+
+
+def test_a_student_is_forgotten_and_the_others_are_not(home: Path) -> None:
+    for student in ("Anna", "anna", "Bo"):
+        voice_trainer(
+            "run", "brannock-clearance", "--input", "typed", "--student", student, home=home, stdin="+1\n"
+        )
+    assert voice_trainer("forget", "--student", "ANNA", "--yes", home=home).returncode == 0
+    left = [json.loads(path.read_text().splitlines()[0])["student"] for path in journals(home)]
+    assert left == ["", "", "Bo"]
+    none = voice_trainer("forget", "--student", "Anna", "--yes", home=home)
+    assert "no session of 'Anna' is kept" in one_line_of_trouble(none)
+
+
+def test_a_session_that_runs_is_not_forgotten(home: Path) -> None:
+    process = subprocess.Popen(
+        [sys.executable, "-m", "voice_trainer", "run", "brannock-clearance", "--input=typed"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        env=os.environ | {"VOICE_TRAINER_HOME": str(home), "PYTHONUNBUFFERED": "1"},
+    )
+    assert process.stdin is not None
+    assert process.stdout is not None
+    process.stdin.write(b"+3\n")
+    process.stdin.flush()
+    while b"Controller" not in process.stdout.readline():
+        pass
+    done = voice_trainer("forget", "--all", "--yes", home=home)
+    process.communicate(timeout=60)
+    assert "is still running, so nothing was removed" in one_line_of_trouble(done)
+    assert len(journals(home)) == 3

@@ -219,6 +219,18 @@ def read_journal(path: Path) -> Journal:
         return Journal(header, tuple(records), torn=last.decode("utf-8", errors="replace"))
 
 
+def read_header(path: Path) -> Header:
+    """The first line of a journal. Raises ArchiveError as `read_journal` does."""
+    try:
+        with path.open("rb") as file:
+            line = file.readline(MOST_BYTES)
+    except OSError as error:
+        raise ArchiveError(
+            f"{path}: the journal can't be read ({error.strerror}); {WHICH_TO_READ}"
+        ) from error
+    return _header(path, line)
+
+
 def _header(path: Path, line: bytes) -> Header:
     not_one = f"{path}: this is not a journal of voice_trainer; a journal's first line is its header"
     try:

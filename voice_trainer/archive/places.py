@@ -18,7 +18,8 @@ from voice_trainer.archive.errors import ArchiveError
 
 HOME_VARIABLE = "VOICE_TRAINER_HOME"
 _PROGRAM = "voice_trainer"
-_JOURNALS = "[0-9]*T[0-9]*Z-*.jsonl"
+_SESSION = re.compile(r"([0-9]+T[0-9]+Z-[^.]+)\.")
+"""What the name of a journal, and of all that lies beside it, begins with."""
 
 
 def data_folder() -> Path:
@@ -81,15 +82,31 @@ def new_journal_path(drill_name: str, now_utc: datetime) -> Path:
 
 def latest_journal() -> Path | None:
     """The journal of the newest session, None where there is none yet."""
-    return max(journals_folder().glob(_JOURNALS), default=None, key=lambda path: path.name)
+    journals = [path for path in _in_folder() if _session_of(path) == path.stem and path.suffix == ".jsonl"]
+    return max(journals, default=None, key=lambda path: path.name)
 
 
 def kept_sessions() -> dict[str, tuple[Path, ...]]:
-    """Every session by its name, oldest first: its journal, and all that lies beside it under the same name."""
+    """Every session by its name, oldest first: all files and folders of that name, its journal last."""
+    found: dict[str, list[Path]] = {}
+    for path in _in_folder():
+        if name := _session_of(path):
+            found.setdefault(name, []).append(path)
     return {
-        journal.stem: tuple(sorted(journal.parent.glob(f"{journal.stem}.*")))
-        for journal in sorted(journals_folder().glob(_JOURNALS))
+        name: tuple(sorted(paths, key=lambda path: (path.name == f"{name}.jsonl", path.name)))
+        for name, paths in sorted(found.items())
     }
+
+
+def _in_folder() -> list[Path]:
+    folder = journals_folder()
+    return list(folder.iterdir()) if folder.is_dir() else []
+
+
+def _session_of(path: Path) -> str | None:
+    """The session whose journal this is, or what lies beside its journal."""
+    found = _SESSION.match(path.name)
+    return found[1] if found else None
 
 
 def _chosen_home() -> Path | None:

@@ -2,38 +2,90 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
 from rich.console import Console
 
-from voice_trainer.archive.places import journals_folder, kept_sessions
+from voice_trainer.archive.errors import ArchiveError
+from voice_trainer.archive.journal_file import is_being_written, read_header
+from voice_trainer.archive.places import data_folder, journals_folder, kept_sessions
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console
 from voice_trainer.library.errors import quoted
 
 
-def forget(names: Sequence[str], *, every: bool, agreed: bool) -> int:
-    """Remove the sessions called so, or all; 1 when the user would rather not.
+def forget(names: Sequence[str], *, student: str | None, every: bool, agreed: bool) -> int:
+    """Remove the sessions called so, those of a student, or all; 1 when the user would rather not.
 
     A name is that of a session, or enough of its beginning. Raises UsageError, before anything is removed, for one that
-    is none or more than one, and where nobody can be asked and `agreed` is not given.
+    is none or more than one, for one that still runs, and where nobody can be asked and `agreed` is not given.
     """
     kept = kept_sessions()
-    chosen = list(kept) if every else [_session(name, list(kept)) for name in names]
     out = console()
+    chosen = list(kept) if every else [_session(name, list(kept)) for name in names]
+    if student is not None:
+        chosen += _sessions_of(student, kept, out)
     if not chosen:
         if not every:
-            raise UsageError("name a session to forget, or say --all")
+            raise UsageError("name a session to forget, or a --student, or say --all")
         out.print(f"No session is kept in {journals_folder()}.", markup=False)
         return 0
-    if not agreed and not _agreed(dict.fromkeys(chosen), out):
+    chosen = list(dict.fromkeys(chosen))
+    for name in chosen:
+        if any(path.suffix == ".jsonl" and path.is_file() and is_being_written(path) for path in kept[name]):
+            raise UsageError(f"{name} is still running, so nothing was removed; end it first")
+    if not agreed and not _agreed(chosen, out):
         return 1
-    for name in dict.fromkeys(chosen):
-        for file in kept[name]:
-            file.unlink(missing_ok=True)
-            out.print(f"removed {file}", markup=False)
+    for name in chosen:
+        _remove_recording(journals_folder() / f"{name}.jsonl", out)
+        for path in kept[name]:
+            _remove(path, out)
     return 0
+
+
+def _remove(path: Path, out: Console) -> None:
+    """A file, a folder with all in it, or a link, but never what the link leads to."""
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path)
+    else:
+        path.unlink(missing_ok=True)
+    out.print(f"removed {path}", markup=False)
+
+
+def _remove_recording(journal: Path, out: Console) -> None:
+    """What `run --record` made in this session, if it lies in the data folder; elsewhere it is the user's own."""
+    try:
+        recording = Path(read_header(journal).recording).resolve()
+    except ArchiveError:
+        return
+    if recording.suffix.lower() != ".wav" or not recording.is_file():
+        return
+    if recording.is_relative_to(data_folder().resolve()):
+        _remove(recording, out)
+    else:
+        out.print(
+            f"left {recording}, a recording outside of {data_folder()}: it is yours to remove", markup=False
+        )
+
+
+def _sessions_of(student: str, kept: dict[str, tuple[Path, ...]], out: Console) -> list[str]:
+    """The sessions whose journals say that they are this student's. Raises UsageError where there are none."""
+    found: list[str] = []
+    for name in kept:
+        journal = journals_folder() / f"{name}.jsonl"
+        try:
+            if read_header(journal).student.casefold() == student.casefold():
+                found.append(name)
+        except ArchiveError as problem:
+            out.print(f"passed over: {problem}", markup=False)
+    if not found:
+        raise UsageError(
+            f"no session of {quoted(student)} is kept in {journals_folder()}; 'run --student' names them"
+        )
+    return found
 
 
 def _session(name: str, known: Sequence[str]) -> str:
@@ -51,7 +103,7 @@ def _session(name: str, known: Sequence[str]) -> str:
     return found[0]
 
 
-def _agreed(sessions: dict[str, None], out: Console) -> bool:
+def _agreed(sessions: Sequence[str], out: Console) -> bool:
     if not sys.stdin.isatty():
         raise UsageError("nothing was removed: without a terminal to ask at, say --yes")
     for name in sessions:

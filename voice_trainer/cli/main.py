@@ -58,10 +58,13 @@ def parser() -> argparse.ArgumentParser:
     _add_recording(commands)
 
     forgotten = commands.add_parser(
-        "forget", help="remove sessions: journals and all that is kept beside them"
+        "forget", help="remove sessions: journals, sound, reviews, and recordings in the data folder"
     )
     forgotten.add_argument(
         "sessions", nargs="*", metavar="SESSION", help="a session, or the beginning of its name"
+    )
+    forgotten.add_argument(
+        "--student", type=name_of_a_person, metavar="NAME", help="every session of this student"
     )
     forgotten.add_argument("--all", action="store_true", help="every session")
     forgotten.add_argument("--yes", action="store_true", help="don't ask first")
@@ -343,7 +346,7 @@ def _command(options: argparse.Namespace) -> int:
         case "forget":
             from voice_trainer.cli.forgetting import forget
 
-            return forget(options.sessions, every=options.all, agreed=options.yes)
+            return forget(options.sessions, student=options.student, every=options.all, agreed=options.yes)
         case "privacy":
             from voice_trainer.cli.privacy import privacy
 

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.archive.journal_file import is_being_written, private_folder, read_journal
+from voice_trainer.archive.journal_file import is_being_written, private_folder, read_header, read_journal
 from voice_trainer.archive.session_files import (
     SPOOLS,
     journal_of,
@@ -99,7 +99,7 @@ def prune_leftovers(folder: Path, chosen: Keep) -> list[str]:
 
 
 def _chosen_then(journal: Path) -> Keep:
-    return read_journal(journal).header.keeps_sound if journal.exists() else "none"
+    return read_header(journal).keeps_sound if journal.exists() else "none"
 
 
 def sound_of(journal: Path, utterance: Utterance) -> Samples | None:
