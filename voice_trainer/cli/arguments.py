@@ -12,6 +12,7 @@ from voice_trainer.library.errors import quoted
 
 LARGEST_SEED = 2**32 - 1
 LONGEST_NAME = 60
+LONGEST_REASON = 500
 
 _COMMANDS = "COMMAND"
 
@@ -90,6 +91,16 @@ def name_of_a_person(text: str) -> str:
         return name
     raise argparse.ArgumentTypeError(
         f"{quoted(text)} is no name of 1 to {LONGEST_NAME} characters; give one, such as Anna"
+    )
+
+
+def reason(text: str) -> str:
+    """A reason in a line."""
+    line = " ".join(text.split())
+    if line and len(line) <= LONGEST_REASON and line.isprintable():
+        return line
+    raise argparse.ArgumentTypeError(
+        f"{quoted(text)} is no reason of 1 to {LONGEST_REASON} characters; say why in a sentence"
     )
 
 

@@ -8,9 +8,10 @@ from pydantic import ValidationError
 
 from voice_trainer.archive.journal_file import Journal, read_journal
 from voice_trainer.archive.places import latest_journal
+from voice_trainer.archive.review_file import read_reviews
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console
-from voice_trainer.debrief.report import debrief_of, differences
+from voice_trainer.debrief.report import Debrief, debrief_of, differences
 from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
@@ -19,18 +20,19 @@ from voice_trainer.library.errors import one_line
 
 def debrief(path: Path | None) -> int:
     """Print the debrief of a journal."""
-    journal = _open(path)
-    print_debrief(debrief_of(journal.header, journal.records, journal.torn), console())
+    path = _chosen(path)
+    print_debrief(debrief_with_reviews(path, open_journal(path)), console())
     return 0
 
 
 def regrade(path: Path | None) -> int:
     """Grade a journal again from its facts; 1 when that is not what was decided live."""
-    journal = _open(path)
+    path = _chosen(path)
+    journal = open_journal(path)
     again = replay(Drill.model_validate(journal.header.drill), journal.header.settings, journal.records)
     found = differences(journal.records, again)
     out = console()
-    print_debrief(debrief_of(journal.header, journal.records, journal.torn), out)
+    print_debrief(debrief_with_reviews(path, journal), out)
     out.print()
     for line in found:
         out.print(line, markup=False)
@@ -41,12 +43,22 @@ def regrade(path: Path | None) -> int:
     return 1 if found else 0
 
 
-def _open(path: Path | None) -> Journal:
+def debrief_with_reviews(path: Path, journal: Journal) -> Debrief:
+    """The debrief of a journal, with what instructors overruled. Raises ArchiveError."""
+    return debrief_of(journal.header, journal.records, journal.torn, read_reviews(path))
+
+
+def _chosen(path: Path | None) -> Path:
     chosen = latest_journal() if path is None else path
     if chosen is None:
         raise UsageError(
             "there is no session yet: name a journal, or run a drill first (voice-trainer run DRILL)"
         )
+    return chosen
+
+
+def open_journal(chosen: Path) -> Journal:
+    """A journal whose drill this version understands. Raises ArchiveError and UsageError."""
     journal = read_journal(chosen)
     try:
         Drill.model_validate(journal.header.drill)

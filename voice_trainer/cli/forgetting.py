@@ -13,6 +13,7 @@ from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.archive.journal_file import is_being_written, read_header
 from voice_trainer.archive.places import data_folder, journals_folder, kept_sessions
 from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.sessions import session_called
 from voice_trainer.cli.terminal import console
 from voice_trainer.library.errors import quoted
 
@@ -25,7 +26,7 @@ def forget(names: Sequence[str], *, student: str | None, every: bool, agreed: bo
     """
     kept = kept_sessions()
     out = console()
-    chosen = list(kept) if every else [_session(name, list(kept)) for name in names]
+    chosen = list(kept) if every else [session_called(name, list(kept)) for name in names]
     if student is not None:
         chosen += _sessions_of(student, kept, out)
     if not chosen:
@@ -86,21 +87,6 @@ def _sessions_of(student: str, kept: dict[str, tuple[Path, ...]], out: Console) 
             f"no session of {quoted(student)} is kept in {journals_folder()}; 'run --student' names them"
         )
     return found
-
-
-def _session(name: str, known: Sequence[str]) -> str:
-    asked = name.removesuffix(".jsonl")
-    found = [each for each in known if each == asked] or [
-        each for each in known if asked and each.startswith(asked)
-    ]
-    if len(found) > 1:
-        raise UsageError(
-            f"{quoted(name)} may be {len(found)} sessions, {found[0]} and others: give more of the name"
-        )
-    if not found:
-        newest = f"; the newest is {known[-1]}" if known else ""
-        raise UsageError(f"{quoted(name)} is no session in {journals_folder()}{newest}")
-    return found[0]
 
 
 def _agreed(sessions: Sequence[str], out: Console) -> bool:

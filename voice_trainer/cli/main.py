@@ -15,10 +15,11 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from voice_trainer import __version__
-from voice_trainer.cli.arguments import OneLineParser, name_of_a_person, seed
+from voice_trainer.cli.arguments import OneLineParser, name_of_a_person, reason, seed
 from voice_trainer.cli.command_name import PROGRAM, as_typed_here, command_name
 from voice_trainer.cli.manner import add_manner, add_trainer_name
 from voice_trainer.journal.keep import KEEPS
+from voice_trainer.journal.verdicts import VERDICTS
 
 CAUTION = (
     "Study aid only: current charts, local procedures and your instructor come first. "
@@ -82,6 +83,7 @@ def parser() -> argparse.ArgumentParser:
     )
     regrade.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
 
+    _add_review(commands)
     _add_models(commands)
 
     doctor = commands.add_parser(
@@ -205,6 +207,22 @@ def _add_recording(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     enrol.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
     enrol.add_argument("--forget", action="store_true", help="remove your profile, and do nothing else")
     add_listening_options(enrol)
+
+
+def _add_review(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    review = commands.add_parser(
+        "review", help="for an instructor: hear a session's calls again, and overrule verdicts"
+    )
+    review.add_argument(
+        "session", nargs="?", metavar="SESSION", help="a session's name, its beginning, or a journal's file"
+    )
+    review.add_argument("--all", dest="every", action="store_true", help="the correct calls as well")
+    review.add_argument("--output", choices=("speaker", "none"), help="where what was kept is heard")
+    review.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
+    review.add_argument("--call", metavar="STEP/CALL", help="overrule this call, and ask nothing")
+    review.add_argument("--verdict", choices=VERDICTS, help="its verdict")
+    review.add_argument("--why", type=reason, metavar="TEXT", help="the reason")
+    review.add_argument("--by", type=name_of_a_person, metavar="NAME", help="who overrules it")
 
 
 def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -351,6 +369,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.privacy import privacy
 
             return privacy(options.keep)
+        case "review":
+            from voice_trainer.cli.reviewing import review
+
+            return review(options)
         case "debrief" | "regrade":
             from voice_trainer.cli.debriefing import debrief, regrade
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from voice_trainer.drills.model import Drill
+from voice_trainer.grading.overruling import overruled
 from voice_trainer.grading.replay import replay
 from voice_trainer.grading.score import POINTS, Grade, grade
 from voice_trainer.journal.events import (
@@ -21,6 +22,7 @@ from voice_trainer.journal.events import (
     Settled,
 )
 from voice_trainer.journal.hearing import Hearing
+from voice_trainer.journal.reviewing import Overruling
 
 CAUTION = (
     "Study aid only. Current charts, local procedures and your instructor come first. "
@@ -52,6 +54,9 @@ class Debrief:
     samples_lost: int
     times_lost: int
     torn: str | None = None
+    overrulings: tuple[Overruling, ...] = ()
+    reviewed: Grade | None = None
+    """The grade with what instructors overruled, None where they did not."""
 
     @property
     def practised(self) -> bool:
@@ -60,7 +65,8 @@ class Debrief:
 
     def corrections(self) -> tuple[Settled, ...]:
         """The verdicts that cost most, most first, in the drill's order among equals."""
-        costly = [v for v in self.grade.verdicts if v.need == "required" and _cost(v) > 0]
+        valid = self.reviewed or self.grade
+        costly = [v for v in valid.verdicts if v.need == "required" and _cost(v) > 0]
         return tuple(sorted(costly, key=_cost, reverse=True))
 
 
@@ -69,14 +75,26 @@ def _cost(settled: Settled) -> float:
     return 0.0 if points is None else 1.0 - points
 
 
-def debrief_of(header: Header, records: Sequence[AnyFact | AnyDecision], torn: str | None = None) -> Debrief:
-    """The debrief of a journal. Raises ValueError where its drill is none that this version understands."""
+def debrief_of(
+    header: Header,
+    records: Sequence[AnyFact | AnyDecision],
+    torn: str | None = None,
+    overrulings: Sequence[Overruling] = (),
+) -> Debrief:
+    """The debrief of a journal, and of its reviews.
+
+    Raises ValueError where its drill is none that this version understands.
+    """
     drill = Drill.model_validate(header.drill)
     decisions = replay(drill, header.settings, records)
+    live = grade(drill, decisions)
+    instead = overruled(live.verdicts, overrulings)
     return Debrief(
         header=header,
         drill=drill,
-        grade=grade(drill, decisions),
+        grade=live,
+        overrulings=tuple(overrulings),
+        reviewed=grade(drill, [*decisions, *instead]) if instead else None,
         ended=next((r.reason for r in records if isinstance(r, Ended)), None),
         seconds=max((r.at_seconds for r in records if not isinstance(r, Decision)), default=0.0),
         utterances=sum(isinstance(r, Heard) for r in records),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from rich.console import Console
 from rich.text import Text
 
@@ -10,6 +12,7 @@ from voice_trainer.grading.alignment import align
 from voice_trainer.grading.interventions import STOPPED_REMARKS
 from voice_trainer.grading.score import POINTS, Ratio, in_words
 from voice_trainer.journal.events import Settled
+from voice_trainer.journal.reviewing import Overruling
 from voice_trainer.phraseology.normaliser import normalise
 
 MARKS = {1.0: ("+", "green"), 0.5: ("~", "yellow"), 0.0: ("x", "red"), None: ("?", "cyan")}
@@ -38,9 +41,7 @@ def debrief_lines(debrief: Debrief) -> list[Text]:
         )
         return [*lines, nothing, *_notes(debrief), Text(), Text(CAUTION, style="dim")]
     lines += [
-        Text(
-            f"Score {_percent(grade.total)}: {grade.total.got:g} of {grade.total.of:g} points.", style="bold"
-        ),
+        *score_lines(debrief),
         Text(
             f"  completeness {_percent(grade.completeness)}   accuracy {_percent(grade.accuracy)}"
             f"   timing {_percent(grade.timing)}   order {_percent(grade.order)}"
@@ -55,6 +56,31 @@ def debrief_lines(debrief: Debrief) -> list[Text]:
     return lines
 
 
+def score_lines(debrief: Debrief) -> list[Text]:
+    """The score as the trainer has it, and as it is with what instructors overruled."""
+    total = debrief.grade.total
+    lines = [Text(f"Score {_percent(total)}: {total.got:g} of {total.of:g} points.", style="bold")]
+    if debrief.reviewed is not None:
+        total = debrief.reviewed.total
+        who = ", ".join(sorted({each.by for each in debrief.overrulings}))
+        lines.append(
+            Text(
+                f"After review {_percent(total)}: {total.got:g} of {total.of:g} points (reviewed by {who}).",
+                style="bold",
+            )
+        )
+    return lines
+
+
+def review_lines(overrulings: Iterable[Overruling], settled: Settled) -> list[Text]:
+    """What was overruled of a call, the earliest first; the last one holds."""
+    return [
+        Text(f"      review    {each.was} -> {each.verdict}, {each.by}, {each.at_utc[:10]}: {each.why}")
+        for each in overrulings
+        if (each.step, each.call) == (settled.step, settled.call)
+    ]
+
+
 def _calls(debrief: Debrief) -> list[Text]:
     lines: list[Text] = []
     by_call = {(v.step, v.call): v for v in debrief.grade.verdicts}
@@ -65,7 +91,7 @@ def _calls(debrief: Debrief) -> list[Text]:
         for call in step.flow.calls:
             verdict = by_call.get((step.step, call.call))
             if verdict is not None:
-                lines += _call(verdict)
+                lines += [*_call(verdict), *review_lines(debrief.overrulings, verdict)]
             elif call.need == "required":
                 lines.append(Text(f"  . {call.call:<14} not reached"))
     return lines
@@ -81,14 +107,14 @@ def _call(settled: Settled) -> list[Text]:
     if settled.verdict == "missed":
         lines.append(Text(f"      expected  {settled.expected}"))
     elif settled.verdict == "wrong value":
-        lines += _expected_over_said(settled)
+        lines += expected_over_said(settled)
     for remark in settled.remarks:
         label = "note" if remark in STOPPED_REMARKS else "style"
         lines.append(Text(f"      {label}: {remark}", style="dim"))
     return lines
 
 
-def _expected_over_said(settled: Settled) -> list[Text]:
+def expected_over_said(settled: Settled) -> list[Text]:
     """The two wordings, one over the other, with marks under the words that differ."""
     expected, said, marks = "      expected  ", "      said      ", "                "
     for pair in align(normalise(settled.expected), normalise(settled.said)).pairs:

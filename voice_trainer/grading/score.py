@@ -21,7 +21,8 @@ from dataclasses import dataclass
 
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.order import inversions
-from voice_trainer.journal.events import AnyDecision, Critical, Extra, FlowClosed, Settled, Verdict
+from voice_trainer.journal.events import AnyDecision, Critical, Extra, FlowClosed, Settled
+from voice_trainer.journal.verdicts import Verdict
 
 POINTS: dict[Verdict, float | None] = {
     "correct": 1.0,

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from voice_trainer.grading.order import out_of_place
 from voice_trainer.grading.state import CallState, FlowState, MatchState
 from voice_trainer.grading.windows import on_time_until
-from voice_trainer.journal.events import FlowClosed, Settled, Verdict, at
+from voice_trainer.journal.events import FlowClosed, Settled, at
+from voice_trainer.journal.verdicts import Verdict
 from voice_trainer.phraseology.opposites import NOT
 from voice_trainer.phraseology.slots import slot_type
 

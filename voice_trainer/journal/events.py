@@ -19,6 +19,7 @@ from voice_trainer.drills.model import Level
 from voice_trainer.journal.hearing import Frozen, Hearing
 from voice_trainer.journal.keep import Keep
 from voice_trainer.journal.personal import Profile
+from voice_trainer.journal.verdicts import Verdict
 from voice_trainer.phraseology.orders import TRAINER_NAME
 
 JOURNAL_FORMAT = 1
@@ -278,11 +279,6 @@ class Ended(Fact):
 
     event: Literal["ended"] = "ended"
     reason: str
-
-
-Verdict = Literal[
-    "correct", "late", "early", "out of order", "wrong value", "incomplete", "missed", "unclear", "disputed"
-]
 
 
 class Decision(Frozen):

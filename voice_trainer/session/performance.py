@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from voice_trainer.drills.model import Call, Drill, Flow, Step
-from voice_trainer.journal.events import Verdict
+from voice_trainer.journal.verdicts import Verdict
 from voice_trainer.phraseology.nodes import Slot, slots_of
 from voice_trainer.phraseology.pattern import Pattern
 from voice_trainer.phraseology.slots import slot_type
