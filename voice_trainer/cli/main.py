@@ -83,6 +83,7 @@ def parser() -> argparse.ArgumentParser:
     )
     regrade.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
 
+    _add_grade(commands)
     _add_review(commands)
     _add_models(commands)
 
@@ -207,6 +208,25 @@ def _add_recording(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     enrol.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
     enrol.add_argument("--forget", action="store_true", help="remove your profile, and do nothing else")
     add_listening_options(enrol)
+
+
+def _add_grade(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    grade = commands.add_parser("grade", help="grade a recording of a drill as if it were live")
+    grade.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    grade.add_argument(
+        "recording", type=Path, metavar="RECORDING.wav", help="what was said, from its beginning"
+    )
+    grade.add_argument(
+        "--journal",
+        metavar="SESSION",
+        help="the session that it was recorded in: its cues and its flight are where they were then",
+    )
+    grade.add_argument("--engine", default="auto", metavar="NAME", help="force a recogniser (default: auto)")
+    grade.add_argument(
+        "--seed", type=seed, metavar="NUMBER", default=0, help="which numbers a drill had, without a journal"
+    )
+    grade.add_argument("--student", type=name_of_a_person, metavar="NAME", help="whose recording it is")
+    grade.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
 
 
 def _add_review(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -369,6 +389,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.privacy import privacy
 
             return privacy(options.keep)
+        case "grade":
+            from voice_trainer.cli.grading import grade_recording
+
+            return grade_recording(options)
         case "review":
             from voice_trainer.cli.reviewing import review
 

@@ -122,3 +122,35 @@ class Hearing(Frozen):
         """Whether every word of the best interpretation is there, none `NOT_KEPT`."""
         spans = self.best.spans if self.best else ()
         return all(word.text != NOT_KEPT for span in spans for word in span.words)
+
+    def moved(self, by_seconds: float) -> Hearing:
+        """The same hearing, so much later in time."""
+        readings = tuple(
+            reading.model_copy(
+                update={
+                    "spans": tuple(
+                        span.model_copy(
+                            update={"words": tuple(_moved(word, by_seconds) for word in span.words)}
+                        )
+                        for span in reading.spans
+                    )
+                }
+            )
+            for reading in self.interpretations
+        )
+        return self.model_copy(
+            update={
+                "start_seconds": self.start_seconds + by_seconds,
+                "end_seconds": self.end_seconds + by_seconds,
+                "interpretations": readings,
+            }
+        )
+
+
+def _moved(word: HeardWord, by_seconds: float) -> HeardWord:
+    return word.model_copy(
+        update={
+            "start_seconds": word.start_seconds + by_seconds,
+            "end_seconds": word.end_seconds + by_seconds,
+        }
+    )

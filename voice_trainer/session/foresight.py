@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 from voice_trainer.grading.recognised import completes_what_is_due
+from voice_trainer.grading.state import MatchState
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.phraseology.grammar import Grammar
-from voice_trainer.sequencing.sequencer import Sequencer
+
+
+class Matching(Protocol):
+    """Whoever knows what is due: a sequencer, for one."""
+
+    state: MatchState
 
 
 class OrderForesight:
@@ -35,10 +43,10 @@ class OrderForesight:
 class DrillForesight(OrderForesight):
     """For a drill. Which values are expected plays no part in `is_whole`, so none in what is heard."""
 
-    def __init__(self, grammar: Grammar, sequencer: Sequencer) -> None:
+    def __init__(self, grammar: Grammar, matching: Matching) -> None:
         super().__init__(grammar)
-        self._sequencer = sequencer
+        self._matching = matching
 
     def completes(self, hearing: Hearing) -> bool:
         """Whole, and with it every required call of the open flows has been said, and rightly."""
-        return self.is_whole(hearing) and completes_what_is_due(self._sequencer.state, hearing)
+        return self.is_whole(hearing) and completes_what_is_due(self._matching.state, hearing)
