@@ -38,10 +38,9 @@ def graded_journal(home: Path, printed: str) -> Path:
 @pytest.mark.slow
 def test_along_its_journal_a_recording_has_the_verdicts_of_its_session(tmp_path: Path) -> None:
     recording, journal = tmp_path / "said.wav", tmp_path / "session.jsonl"
-    run = voice_trainer(
-        "run", DRILL, "--input=student", "--output=none", "--mode=fly-through", "--record", recording, "--journal", journal, home=tmp_path,
-        timeout=240,
-    )  # fmt: skip
+    student = ("--input=student", "--output=none", "--mode=fly-through")
+    kept = ("--record", recording, "--journal", journal)
+    run = voice_trainer("run", DRILL, *student, *kept, home=tmp_path, timeout=240)
     assert run.returncode == 0, run.stderr
     live = verdicts(journal)
     assert "wrong value" in live.values()

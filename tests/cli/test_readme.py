@@ -47,7 +47,22 @@ def test_the_readme_lists_the_built_in_drills_with_their_kinds() -> None:
 
 
 @pytest.mark.parametrize(
-    "command", ["list", "run", "hear", "record", "enrol", "debrief", "regrade", "doctor", "models"]
+    "command",
+    [
+        "list",
+        "run",
+        "hear",
+        "record",
+        "enrol",
+        "debrief",
+        "regrade",
+        "grade",
+        "review",
+        "privacy",
+        "forget",
+        "doctor",
+        "models",
+    ],
 )
 def test_every_command_is_in_the_readme(command: str, tmp_path: Path) -> None:
     assert f"voice-trainer {command}" in README
