@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import subprocess
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +11,9 @@ import pytest
 
 from tests.cli.commands import voice_trainer
 from tests.pulse import PrivatePulse
+from voice_trainer.archive.delays_file import read_delays
+from voice_trainer.archive.journal_file import read_journal
+from voice_trainer.journal.events import CueStarted
 
 pytestmark = [pytest.mark.live, pytest.mark.slow]
 
@@ -43,3 +47,61 @@ def test_devices_levels_and_the_delay_of_a_loopback(tmp_path: Path) -> None:
     assert -48 <= int(floor[1]) <= -40  # 300 of 32768, as a sine: -43.8 dBFS
     assert (apart.returncode, apart.stderr) == (0, "")
     assert "microphone: trainer_microphone" in apart.stdout
+
+
+DRILL = """\
+drill: short
+title: Short
+kind: radio
+trains: nothing
+limit_seconds: 4
+steps:
+  - step: ask
+    when: start
+    cue: {speaker: instructor, say: "Say when the gear is down."}
+    flow: {calls: [{call: gear, say: "gear down"}]}
+"""
+
+LATENCY_SECONDS = 0.3
+
+
+def cue_began_seconds(folder: Path, pulse: PrivatePulse, name: str) -> float:
+    """When a live session says that its first cue began to sound, after it was due."""
+    journal = folder / name
+    done = voice_trainer(
+        "run", folder / "short.yaml", "--input=mic", "--output=speaker", "--microphone=trainer_microphone",
+        "--speaker=trainer_speaker", "--journal", journal, home=folder, env=pulse.env,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+    return next(r.at_seconds for r in read_journal(journal).records if isinstance(r, CueStarted))
+
+
+def test_a_slow_speaker_is_measured_and_the_live_session_reckons_with_it(tmp_path: Path) -> None:
+    devices = ("--microphone=trainer_microphone", "--speaker=trainer_speaker")
+    with PrivatePulse() as pulse:
+        unheard = voice_trainer("doctor", "--measure-delay", *devices, home=tmp_path, env=pulse.env)
+        (tmp_path / "short.yaml").write_text(DRILL)
+        dry = (
+            "--input=student",
+            "--output=none",
+            "--student-errors=none",
+        )  # renders the cue, so that it is not late
+        assert voice_trainer("run", tmp_path / "short.yaml", *dry, home=tmp_path).returncode == 0
+        before = cue_began_seconds(tmp_path, pulse, "before.jsonl")
+        # The sound of the speaker comes to the microphone this much later, as through the air of a Bluetooth headset.
+        subprocess.run(
+            ["pactl", "load-module", "module-loopback", "source=speaker.monitor", "sink=micfeed",
+             f"latency_msec={round(1000 * LATENCY_SECONDS)}"],
+            env=pulse.env, check=True, capture_output=True,
+        )  # fmt: skip
+        measured = voice_trainer("doctor", "--measure-delay", *devices, home=tmp_path, env=pulse.env)
+        known = voice_trainer("doctor", *devices, home=tmp_path, env=pulse.env)
+        after = cue_began_seconds(tmp_path, pulse, "after.jsonl")
+    assert "the tone was heard 0 of 5 times" in unheard.stdout
+    assert unheard.returncode == 1
+    print(measured.stdout)
+    (delay,) = read_delays(tmp_path / "speaker-delays.json").values()
+    assert delay == pytest.approx(LATENCY_SECONDS, abs=0.08)
+    assert "noted, and taken into account from now on" in measured.stdout
+    assert f"its sound comes {1000 * delay:.0f} ms later than it says" in known.stdout
+    assert after - before == pytest.approx(delay, abs=0.1)

@@ -70,7 +70,7 @@ def test_the_session_goes_on_when_the_device_is_back(tmp_path: Path) -> None:
         out, _ = process.communicate(timeout=60)
     assert process.returncode == 0, out
     assert "Paused; trying again." in out
-    assert "going on" in out
+    assert "The audio device is back. Going on." in out
     kept = read_journal(journal)
     assert sum(isinstance(r, Paused) for r in kept.records) == 1
     assert sum(isinstance(r, Resumed) for r in kept.records) == 1

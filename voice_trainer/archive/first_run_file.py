@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import json
-import os
-import secrets
-from collections.abc import Iterable
 from pathlib import Path
 
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.archive.journal_file import private_folder
+from voice_trainer.archive.small_file import write_small_file
 
 FIRST_RUN_FORMAT = 1
 
@@ -39,21 +36,7 @@ def settled_questions(path: Path) -> frozenset[str]:
 
 def settle_question(path: Path, name: str) -> None:
     """Note that a question was settled, whole or not at all. Raises ArchiveError."""
-    _write(path, sorted(settled_questions(path) | {name}))
-
-
-def _write(path: Path, names: Iterable[str]) -> None:
-    temporary = path.with_name(f".{path.name}-{secrets.token_hex(4)}")
-    try:
-        private_folder(path.parent)
-        descriptor = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
-        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-            json.dump({"first_run_format": FIRST_RUN_FORMAT, "settled": list(names)}, file, indent=2)
-            file.write("\n")
-        temporary.replace(path)
-    except OSError as error:
-        temporary.unlink(missing_ok=True)
-        raise ArchiveError(
-            f"{path}: it can't be written ({error.strerror}); make its folder writable, or set VOICE_TRAINER_HOME to "
-            "one that is"
-        ) from error
+    settled = sorted(settled_questions(path) | {name})
+    write_small_file(
+        path, json.dumps({"first_run_format": FIRST_RUN_FORMAT, "settled": settled}, indent=2) + "\n"
+    )

@@ -47,6 +47,11 @@ def first_run_path() -> Path:
     return data_folder() / "first-run.json"
 
 
+def delays_path() -> Path:
+    """Where it is noted how much later than it says each speaker sounds."""
+    return data_folder() / "speaker-delays.json"
+
+
 def voice_cache_folder() -> Path:
     """Where rendered cues are kept; may be deleted at any time."""
     home = _chosen_home()

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import secrets
 from pathlib import Path
 
 from pydantic import ValidationError
 from pydantic_core import from_json
 
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.archive.journal_file import private_folder
+from voice_trainer.archive.small_file import write_small_file
 from voice_trainer.journal.personal import PROFILE_FORMAT, Profile
 
 WHAT_TO_DO = "enrol again, remove it with 'voice-trainer enrol --forget', or pass --no-profile"
@@ -49,19 +47,7 @@ def read_profile(path: Path) -> Profile | None:
 
 def write_profile(path: Path, profile: Profile) -> None:
     """Put a profile in place, whole or not at all, in place of an older one. Raises ArchiveError."""
-    temporary = path.with_name(f".{path.name}-{secrets.token_hex(4)}")
-    try:
-        private_folder(path.parent)
-        descriptor = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
-        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-            file.write(profile.model_dump_json(indent=2) + "\n")
-        temporary.replace(path)
-    except OSError as error:
-        temporary.unlink(missing_ok=True)
-        raise ArchiveError(
-            f"{path}: the profile can't be written ({error.strerror}); make its folder writable, or set "
-            "VOICE_TRAINER_HOME to one that is"
-        ) from error
+    write_small_file(path, profile.model_dump_json(indent=2) + "\n")
 
 
 def forget_profile(path: Path) -> bool:

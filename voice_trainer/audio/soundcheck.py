@@ -36,23 +36,68 @@ def sound_check(microphone: str | None = None, speaker: str | None = None) -> So
         mouth = LiveSpeaker(speaker, ear)
         try:
             quiet, _, lost = _listen(ear, QUIET_SECONDS)
-            chirp = chirp_clip()
-            mouth.play("chirp", chirp)
-            heard, first_sample, lost_too = _listen(ear, LISTEN_SECONDS)
-            now = (first_sample + len(heard)) / SAMPLE_RATE_HZ
-            began = next((e.at_seconds for e in mouth.events(now) if e.kind == "started"), None)
+            delay, lost_too = _one_delay(ear, mouth)
         finally:
             mouth.close()
     finally:
         ear.close()
-    place = find_clip(chirp, heard)
-    delay = None
-    if place is not None and began is not None:
-        delay = (first_sample + place) / SAMPLE_RATE_HZ - began
     blocks = quiet[: len(quiet) // 512 * 512].reshape(-1, 512)
     floor = float(np.percentile([max(level_dbfs(block), SILENCE_DBFS) for block in blocks], 20))
     peak = float(np.max(np.abs(quiet.astype(np.int32)), initial=1))
     return SoundCheck(floor, 20 * float(np.log10(peak / 32768)), lost + lost_too, delay)
+
+
+MEASURED_TIMES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredDelay:
+    """How much later than it says a speaker sounds: the median, and how far the measurements lie apart.
+
+    `times` is how often the chirp was heard, of `MEASURED_TIMES`; the others are None where that is too seldom.
+    """
+
+    speaker: str
+    times: int
+    seconds: float | None
+    spread_seconds: float | None
+
+
+def measure_delay(microphone: str | None = None, speaker: str | None = None) -> MeasuredDelay:
+    """Play a soft chirp five times, and listen for it. Raises AudioError."""
+    ear = LiveMicrophone(microphone)
+    try:
+        mouth = LiveSpeaker(speaker, ear)
+        try:
+            _listen(ear, QUIET_SECONDS)
+            measured: list[float | None] = []
+            for _ in range(MEASURED_TIMES):
+                measured.append(_one_delay(ear, mouth)[0])
+                _listen(ear, QUIET_SECONDS)  # or a very late chirp would be taken for the next one
+            found = [delay for delay in measured if delay is not None]
+            name = mouth.name
+        finally:
+            mouth.close()
+    finally:
+        ear.close()
+    if len(found) <= MEASURED_TIMES // 2:
+        return MeasuredDelay(name, len(found), None, None)
+    return MeasuredDelay(name, len(found), float(np.median(found)), max(found) - min(found))
+
+
+def _one_delay(ear: LiveMicrophone, mouth: LiveSpeaker) -> tuple[float | None, int]:
+    """From when the speaker says that a chirp sounds to when the microphone hears it, None where it doesn't; and how
+    many samples were lost.
+    """
+    chirp = chirp_clip()
+    mouth.play("chirp", chirp)
+    heard, first_sample, lost = _listen(ear, LISTEN_SECONDS)
+    now = (first_sample + len(heard)) / SAMPLE_RATE_HZ
+    began = next((e.at_seconds for e in mouth.events(now) if e.kind == "started"), None)
+    place = find_clip(chirp, heard)
+    if place is None or began is None:
+        return None, lost
+    return (first_sample + place) / SAMPLE_RATE_HZ - began, lost
 
 
 def chirp_clip() -> Samples:

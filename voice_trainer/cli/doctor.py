@@ -7,11 +7,13 @@ import platform
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
+from itertools import chain
 from typing import TYPE_CHECKING, Literal
 
 from rich.text import Text
 
 from voice_trainer import __version__
+from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.archive.journal_file import private_folder
 from voice_trainer.archive.places import (
     data_folder,
@@ -21,7 +23,9 @@ from voice_trainer.archive.places import (
     voice_cache_folder,
 )
 from voice_trainer.archive.profile_file import read_profile
+from voice_trainer.audio.ports import AudioError
 from voice_trainer.cli.command_name import as_typed_here
+from voice_trainer.cli.delays import delay_known, measured_delay
 from voice_trainer.cli.manner import checked_trainer_name
 from voice_trainer.cli.problems import EXPECTED
 from voice_trainer.cli.profiles import as_counted, in_brief
@@ -89,7 +93,7 @@ def examine(options: argparse.Namespace) -> int:
     if not options.no_profile:
         sections.append(("Profile", profile))
     if not options.no_audio:
-        sections.append(("Audio", lambda: audio(options.microphone, options.speaker)))
+        sections.append(("Audio", lambda: chain(audio(options.microphone, options.speaker), delay(options))))
     for title, look in sections:
         out.print()
         out.print(Text(title, style="bold"))
@@ -108,6 +112,21 @@ WITHOUT = {
     "microphone": "connect one, or run with the synthetic student (--input student)",
     "speaker": "connect one, or read what the trainer says (--output none)",
 }
+
+
+def delay(options: argparse.Namespace) -> Iterator[Finding]:
+    """What is known of the speaker's delay; with --measure-delay, what was measured of it now."""
+    try:
+        if options.measure_delay:
+            good, what, advice = measured_delay(options.microphone, options.speaker)
+            yield Finding("good" if good else "problem", what, advice)
+        else:
+            yield Finding("good", delay_known(options.speaker))
+    except AudioError as problem:
+        if options.measure_delay:  # or it was said before
+            yield Finding("problem", "the delay can't be measured", str(problem))
+    except ArchiveError as problem:
+        yield Finding("problem", "the speakers' delays can't be used", str(problem))
 
 
 def packages() -> Iterator[Finding]:
@@ -269,7 +288,6 @@ def folders() -> Iterator[Finding]:
 def audio(microphone: str | None, speaker: str | None) -> Iterator[Finding]:
     """The devices by name, then the level and noise floor of the microphone, and the delay of a loopback."""
     from voice_trainer.audio.devices import AudioDevices
-    from voice_trainer.audio.ports import AudioError
     from voice_trainer.audio.soundcheck import sound_check
 
     try:

@@ -96,6 +96,11 @@ def parser() -> argparse.ArgumentParser:
     doctor.add_argument("--microphone", metavar="NAME", help="the input device to try")
     doctor.add_argument("--speaker", metavar="NAME", help="the output device to try")
     add_trainer_name(doctor)
+    doctor.add_argument(
+        "--measure-delay",
+        action="store_true",
+        help="play tones, listen for them, and note how much later than it says the speaker sounds (Bluetooth)",
+    )
     doctor.add_argument("--no-audio", action="store_true", help="open no audio device")
     doctor.add_argument("--no-profile", action="store_true", help="leave your profile out of it")
     return top

@@ -12,6 +12,7 @@ from rich.console import Console
 
 from voice_trainer.archive.places import voice_cache_folder
 from voice_trainer.cli.choosing import Chosen
+from voice_trainer.cli.delays import delay_of
 from voice_trainer.cli.keys import open_keys
 from voice_trainer.cli.profiles import profile_in_force
 
@@ -127,7 +128,7 @@ def open_speaker(
     if chosen.output == "speaker":
         from voice_trainer.audio.live import LiveSpeaker
 
-        return LiveSpeaker(options.speaker, microphone)
+        return LiveSpeaker(options.speaker, microphone, offset_seconds=delay_of(options.speaker))
     if chosen.output == "none":
         return ClockedSpeaker()
     from voice_trainer.audio.wav import WavWriter
