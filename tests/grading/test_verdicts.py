@@ -406,3 +406,38 @@ def test_how_the_scores_are_made_is_told_in_words(drill: Drill) -> None:
         "Timing: 2 of 2 of those were neither early nor late.",
         "Order: 1 of 1 pairs of calls, where an order is set, were said in it.",
     )
+
+
+MENTAL = drill_of({"calls": [TURN | {"within": {"heading": 2}}]})
+
+
+@pytest.mark.parametrize(
+    ("said", "verdict", "remarks"),
+    [
+        ("turn right heading 333", "correct", ()),
+        ("turn right heading 335", "correct", ("heading 333 is exact",)),
+        ("turn right heading 331", "correct", ("heading 333 is exact",)),
+        ("turn right heading 336", "wrong value", ()),
+        ("turn left heading 334", "wrong value", ("heading 333 is exact",)),
+    ],
+)
+def test_a_value_from_the_head_may_be_a_little_off_where_the_call_says_so(
+    said: str, verdict: str, remarks: tuple[str, ...]
+) -> None:
+    (found,) = Scene(MENTAL).begin("step 1").say(said).end().verdicts
+    assert (found.verdict, found.remarks) == (verdict, remarks)
+
+
+def test_north_is_as_near_to_the_right_as_to_the_left() -> None:
+    north = {"call": "turn", "say": "turn right [heading] {heading: 360}", "within": {"heading": 2}}
+    (found,) = (
+        Scene(drill_of({"calls": [north]})).begin("step 1").say("turn right heading 002").end().verdicts
+    )
+    assert found.verdict == "correct"
+
+
+def test_a_time_from_the_head_may_be_a_few_seconds_off() -> None:
+    timing = {"call": "time", "say": "timing {duration: 2:34}", "within": {"duration": 3}}
+    drill = drill_of({"calls": [timing]})
+    assert Scene(drill).begin("step 1").say("timing 2:37").end().verdicts[0].verdict == "correct"
+    assert Scene(drill).begin("step 1").say("timing 2:38").end().verdicts[0].verdict == "wrong value"

@@ -8,6 +8,7 @@ of it; both sides read them through `Drill.model_validate`.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
@@ -36,6 +37,21 @@ WithoutCallsign = Literal["remark", "incomplete"]
 
 GENERIC = "Generic: use your own aircraft's handbook."
 """Memory items differ from type to type: ours are nobody's."""
+
+MentalType = Literal[
+    "heading",
+    "course",
+    "radial",
+    "bearing",
+    "duration",
+    "altitude",
+    "minimums",
+    "height",
+    "rate",
+    "speed",
+    "distance",
+]
+"""Types of values that are worked out in the head, so that a call may allow them to be a little off."""
 
 Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9 -]{0,60}$")]
 SpokenName = Annotated[str, Field(pattern=r"^[a-z']+( [a-z']+){0,5}$")]
@@ -75,13 +91,18 @@ class Window(Part):
 
 
 class Call(Part):
-    """What the student is expected to say, as a pattern, and what it is for."""
+    """What the student is expected to say, as a pattern, and what it is for.
+
+    `within` says by how much a value may be off that has to be worked out in the head, by its type: degrees of a
+    heading, course, radial or bearing, seconds of a duration, feet, knots or miles of the others.
+    """
 
     call: Name
     say: Text
     need: Literal["required", "optional", "forbidden"] = "required"
     window: Window = Window()
     does: Verb | None = None
+    within: Mapping[MentalType, Annotated[float, Field(gt=0, le=500)]] = {}
     ask: str | None = None
     because: str | None = None
 

@@ -181,7 +181,7 @@ def _fit(call: CallState, before: dict[str, str], span: Span) -> _Fit | None:
         return None
     slots, remarks, whole = part
     after = slots if whole else before | slots
-    return _Fit(before, after, remarks, not call.pattern.differences(after))
+    return _Fit(before, after, remarks, not call.differences_from(after))
 
 
 def _part(pattern: Pattern, span: Span) -> tuple[dict[str, str], tuple[str, ...], bool] | None:

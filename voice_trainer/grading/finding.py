@@ -76,4 +76,4 @@ def _closest(state: MatchState, span: Span, targets: list[Target]) -> tuple[Targ
 
 
 def _distance(state: MatchState, target: Target, meaning: Meaning) -> int:
-    return len(target.of(state).pattern.differences(meaning.slots))
+    return len(target.of(state).differences_from(meaning.slots))

@@ -111,7 +111,7 @@ def _put_right(state: MatchState, span: Span, at_seconds: float) -> PutRight | N
             corrected = corrected_slots(call, span)
             said = [m.slots for m in span.meanings if m.phrase == call.pattern.phrase]
             for slots in said if corrected is None else [corrected]:
-                if not call.pattern.differences(slots):
+                if not call.differences_from(slots):
                     return PutRight(
                         at_seconds=at_seconds,
                         step=flow.step,

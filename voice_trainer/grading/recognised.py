@@ -163,6 +163,7 @@ def _accept(
         remarks=(
             *meaning.remarks,
             *call.pattern.remarks(meaning.slots),
+            *call.remarks_on(meaning.slots),
             *_correction_remark(before, correcting),
         ),
         corrected=before is not None or correcting,

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from voice_trainer.drills.model import Call, Drill, Flow, Level
 from voice_trainer.grading.listening_clock import ListeningClock
+from voice_trainer.grading.tolerance import is_near_enough, remark_on
 from voice_trainer.journal.events import Settings, Settled
 from voice_trainer.phraseology.pattern import Difference, Pattern
 
@@ -61,7 +62,17 @@ class CallState:
     @property
     def differences(self) -> tuple[Difference, ...]:
         """Where the values that were said are not the expected ones."""
-        return self.pattern.differences(self.said.slots) if self.said else ()
+        return self.differences_from(self.said.slots) if self.said else ()
+
+    def differences_from(self, slots: Mapping[str, str]) -> tuple[Difference, ...]:
+        """Where other values are not the expected ones, nor as near as the call allows."""
+        found = self.pattern.differences(slots)
+        return tuple(each for each in found if not is_near_enough(each, self.call.within))
+
+    def remarks_on(self, slots: Mapping[str, str]) -> tuple[str, ...]:
+        """The exact values where those that were said are near enough."""
+        found = self.pattern.differences(slots)
+        return tuple(remark_on(each) for each in found if is_near_enough(each, self.call.within))
 
     @property
     def owed(self) -> bool:
