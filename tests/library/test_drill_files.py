@@ -92,9 +92,9 @@ def test_a_good_drill_is_read() -> None:
         pytest.param(
             "pronounce:",
             "xyz:",
-            "13:1: unknown key 'xyz'; use aeroplane, callsign, callsign_abbreviated, drill, fixes, "
-            "kind, limit_seconds, minutes, pronounce, region, sources, spoken_name, station, steps, synonyms, title, "
-            "trains, variables, without_callsign or wording",
+            "13:1: unknown key 'xyz'; use aeroplane, area, callsign, callsign_abbreviated, drill, fixes, "
+            "kind, limit_seconds, minutes, navaids, pronounce, region, segments, sources, spoken_name, station, "
+            "steps, synonyms, title, trains, variables, without_callsign or wording",
             id="unknown key like no other",
         ),
         pytest.param(

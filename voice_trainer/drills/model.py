@@ -22,8 +22,11 @@ from voice_trainer.phraseology.speaking import spoken_text
 
 DrillKind = Literal["procedure", "radio", "checklist", "memory", "callouts", "brief", "reckoning"]
 Speaker = Literal["instructor", "controller", "aeroplane"]
-Verb = Literal["turn", "altitude", "speed", "course", "clock"]
-"""What the aeroplane does when a call is heard, with the values that were *said*."""
+Verb = Literal[
+    "turn", "altitude", "speed", "course", "clock", "track", "tune", "direct", "rate", "glidepath",
+    "gear", "flaps", "bug", "minimums alert", "arc", "missed",
+]  # fmt: skip
+"""What the aeroplane does when a call is heard, with the values that were *said*, and those that are `given`."""
 
 Level = Literal["read along", "prompted", "cold", "under load"]
 """How much the trainer helps: it says every call first; it says its cues; it leaves to the student what a student
@@ -94,7 +97,8 @@ class Call(Part):
     """What the student is expected to say, as a pattern, and what it is for.
 
     `within` says by how much a value may be off that has to be worked out in the head, by its type: degrees of a
-    heading, course, radial or bearing, seconds of a duration, feet, knots or miles of the others.
+    heading, course, radial or bearing, seconds of a duration, feet, knots or miles of the others. `given` are values
+    that what it does needs, and that are not said.
     """
 
     call: Name
@@ -102,6 +106,7 @@ class Call(Part):
     need: Literal["required", "optional", "forbidden"] = "required"
     window: Window = Window()
     does: Verb | None = None
+    given: dict[str, str] = {}
     within: Mapping[MentalType, Annotated[float, Field(gt=0, le=500)]] = {}
     ask: str | None = None
     because: str | None = None
@@ -183,14 +188,96 @@ class Station(Part):
         return slot_type("frequency").canonical(str(value))
 
 
+Ident = Annotated[str, Field(pattern=r"^[A-Z]{2,5}$")]
+Degrees = Annotated[float, Field(gt=0, le=360)]
+NavaidKind = Literal["vor", "vor/dme", "tacan", "localizer", "ils", "waypoint"]
+
+
+class Navaid(Part):
+    """A navaid or waypoint of a flown drill, on a flat earth whose directions are magnetic.
+
+    A localizer and an ils have a `course_degrees`, their front course, and stand `threshold_distance_nm` beyond the
+    runway's threshold; an ils has a glidepath, in degrees, that touches down at `threshold_elevation_feet` there. A
+    waypoint has no frequency.
+    """
+
+    ident: Ident
+    name: Annotated[str, Field(pattern=r"^[A-Za-z']+( [A-Za-z']+){0,3}$")]
+    kind: NavaidKind = "vor"
+    frequency: str | None = None
+    east_nm: Annotated[float, Field(ge=-100, le=100)] = 0.0
+    north_nm: Annotated[float, Field(ge=-100, le=100)] = 0.0
+    course_degrees: Degrees | None = None
+    threshold_distance_nm: Annotated[float, Field(gt=0, le=5)] | None = None
+    glidepath_degrees: Annotated[float, Field(ge=2, le=6)] | None = None
+    threshold_elevation_feet: Annotated[float, Field(ge=-1000, le=15000)] | None = None
+
+    @field_validator("frequency", mode="before")
+    @classmethod
+    def _legal(cls, value: object) -> str | None:
+        return None if value is None else slot_type("frequency").canonical(str(value))
+
+    @model_validator(mode="after")
+    def _complete(self) -> Self:
+        if (self.frequency is None) != (self.kind == "waypoint"):
+            raise ValueError(
+                f"{self.ident}: a waypoint has no frequency, and every other navaid has one; correct it"
+            )
+        if self.kind in ("localizer", "ils") and self.course_degrees is None:
+            raise ValueError(f"{self.ident}: {self.kind} without a course; add course_degrees")
+        glidepath = (self.glidepath_degrees, self.threshold_elevation_feet, self.threshold_distance_nm)
+        if self.kind == "ils" and None in glidepath:
+            raise ValueError(
+                f"{self.ident}: an ils needs glidepath_degrees, threshold_elevation_feet and "
+                "threshold_distance_nm; add them"
+            )
+        return self
+
+
+class Segment(Part):
+    """A stretch of a flown procedure with its limits.
+
+    It begins with the first event that meets `begins` ('start' for the first one) after the one before it began, and
+    ends where the next begins. `course_degrees` of `navaid` is to be kept once it has been joined. Where
+    `is_minimums`, the lowest altitude is that of the approach's minimums.
+    """
+
+    segment: Name
+    begins: str
+    lowest_altitude_feet: Annotated[float, Field(ge=0, le=45000)] | None = None
+    highest_altitude_feet: Annotated[float, Field(ge=0, le=45000)] | None = None
+    fastest_knots: Annotated[float, Field(gt=30, le=500)] | None = None
+    course_degrees: Degrees | None = None
+    navaid: Ident | None = None
+    is_minimums: bool = False
+
+    @field_validator("begins")
+    @classmethod
+    def _known_condition(cls, value: str) -> str:
+        return check_condition(value)
+
+
+class Area(Part):
+    """Where a course reversal has to stay: within `limit_nm` of a navaid. Simpler than a real protected area."""
+
+    navaid: Ident
+    limit_nm: Annotated[float, Field(gt=0, le=60)]
+
+
 class AeroplaneStart(Part):
-    """Where a flown drill begins. Directions are magnetic, the wind is where it comes from."""
+    """Where a flown drill begins. Directions are magnetic, the wind is where it comes from.
+
+    Its place is given from the navaid `tuned`, which is the drill's station where nothing is said.
+    """
 
     profile: str = "turboprop"
+    tuned: Ident | None = None
+    gear: Literal["up", "down"] = "up"
+    flaps: str = "up"
     distance_nm: Annotated[float, Field(gt=0, le=60)]
-    radial_degrees: Annotated[float, Field(ge=1, le=360)]
-    heading_degrees: Annotated[float, Field(ge=1, le=360)]
-    course_degrees: Annotated[float, Field(ge=1, le=360)]
+    radial_degrees: Annotated[float, Field(ge=0.5, le=360)]
+    heading_degrees: Annotated[float, Field(ge=0.5, le=360)]
+    course_degrees: Annotated[float, Field(ge=0.5, le=360)]
     altitude_feet: Annotated[float, Field(ge=0, le=45000)]
     airspeed_knots: Annotated[float, Field(gt=30, le=500)]
     wind_from_degrees: Annotated[float, Field(ge=0, le=360)] = 360.0
@@ -237,7 +324,10 @@ class Drill(Part):
     pronounce: dict[str, str] = {}
     synonyms: Synonyms = {}
     station: Station | None = None
+    navaids: Annotated[tuple[Navaid, ...], Field(max_length=12)] = ()
     aeroplane: AeroplaneStart | None = None
+    segments: Annotated[tuple[Segment, ...], Field(max_length=40)] = ()
+    area: Area | None = None
     limit_seconds: Annotated[float, Field(gt=0, le=7200)] = 600.0
     variables: dict[str, str] = {}
     steps: Annotated[tuple[Step, ...], Field(min_length=1, max_length=200)]
@@ -327,6 +417,27 @@ class Drill(Part):
                     f"step '{step.step}' has a call that does '{call.does}', but a drill without an aeroplane "
                     "flies nothing; delete the key, or give an aeroplane and a station"
                 )
-        if (self.aeroplane is None) != (self.station is None):
+        if (self.aeroplane is None) != (self.station is None and not self.navaids):
             raise ValueError("aeroplane and station belong together: give both or neither")
+        self._check_idents()
         return self
+
+    def _check_idents(self) -> None:
+        """Whether whatever is named by its ident is there."""
+        known = [each.ident for each in self.navaids]
+        if self.station is not None:
+            known.append(self.station.ident)
+        for ident in known:
+            if known.count(ident) > 1:
+                raise ValueError(f"two navaids are called '{ident}'; give each its own ident")
+        tuned = self.aeroplane.tuned if self.aeroplane else None
+        if self.aeroplane is not None and self.station is None and tuned is None:
+            raise ValueError(
+                "an aeroplane without a station needs to know from where it is placed; add tuned"
+            )
+        named = [tuned, *(each.navaid for each in self.segments), self.area.navaid if self.area else None]
+        for name in named:
+            if name is not None and name not in known:
+                raise ValueError(
+                    f"no navaid of this drill is called '{name}'; known: {', '.join(known) or 'none'}"
+                )

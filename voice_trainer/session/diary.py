@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Protocol
 
-from voice_trainer.archive.journal_file import JournalWriter
 from voice_trainer.journal.events import AnyDecision, AnyFact
 
 Watcher = Callable[[AnyFact | AnyDecision], None]
 
 
+class Paper(Protocol):
+    """Where records are written down, for good."""
+
+    def append(self, record: AnyFact | AnyDecision) -> None:
+        """Write one. Raises ArchiveError when it can't."""
+
+
 class Diary:
     """Writes every record to the journal before anybody acts on it. Raises ArchiveError when it can't."""
 
-    def __init__(self, journal: JournalWriter, watchers: tuple[Watcher, ...] = ()) -> None:
+    def __init__(self, journal: Paper, watchers: tuple[Watcher, ...] = ()) -> None:
         self._journal = journal
         self._watchers = watchers
         self.records: list[AnyFact | AnyDecision] = []
