@@ -18,6 +18,7 @@ class Manner(TypedDict):
     mode: str
     level: str
     trainer_name: str
+    assist: bool
 
 
 def add_trainer_name(command: argparse.ArgumentParser) -> None:
@@ -44,6 +45,11 @@ def add_manner(command: argparse.ArgumentParser) -> None:
         default="prompted",
         help="every call is said first; cues are said (default); what you should notice is not; you are distracted",
     )
+    command.add_argument(
+        "--assist",
+        action="store_true",
+        help="in fly-through, the instructor does what you left out, when it is too late to be said; it stays missed",
+    )
     add_trainer_name(command)
 
 
@@ -53,6 +59,7 @@ def manner_of(options: argparse.Namespace) -> Manner:
         "mode": options.mode.replace("-", " "),
         "level": options.level.replace("-", " "),
         "trainer_name": checked_trainer_name(options.trainer_name),
+        "assist": options.assist,
     }
 
 

@@ -43,6 +43,8 @@ class Settings(Frozen):
     output: str = "none"
     mode: Literal["stop and correct", "fly through"] = "stop and correct"
     """What comes of a wrong or missed call: everything stands still until it is put right, or nothing is said."""
+    assist: bool = False
+    """Whether the instructor does what a missed call should have done, when flying through."""
     level: Level = "prompted"
     pace: Annotated[float, Field(ge=SLOWEST_PACE, le=FASTEST_PACE)] = 1.0
     """How fast the trainer speaks, of its usual rate."""

@@ -221,6 +221,8 @@ class Sequencer:
                 self._ask(step, text)
             case Settled(verdict="missed" | "wrong value") if not isinstance(event, Ended | Skipped):
                 self._want_right(decision.step, decision.call, now)
+                if decision.verdict == "missed" and self.settings.assist:
+                    self._assist(decision.step, decision.call, now, outcome)
             case FlowClosed(step=step):
                 self._steps.note_settled(step)
             case PutRight(step=step, call=call):
@@ -255,7 +257,7 @@ class Sequencer:
         if self.airborne is None or call.does is None:
             return
         record = Commanded.model_validate(
-            {"at_seconds": at(now), "verb": call.does, "slots": slots, "by": by}
+            {"at_seconds": at(now), "verb": call.does, "slots": dict(call.given) | slots, "by": by}
         )
         if self.airborne.do(record.verb, record.slots, self.running_seconds(now)):
             outcome.records.append(record)
@@ -389,6 +391,14 @@ class Sequencer:
         stops = self.settings.mode == "stop and correct" and not state.stopped_for
         if stops and state.call.need == "required":
             self._stops.want(step, call, not_before)
+
+    def _assist(self, step: str, call: str, now: float, outcome: Outcome) -> None:
+        """Do what a missed call should have done; in 'stop and correct' the student says it yet."""
+        state = self._call(step, call)
+        if self.settings.mode == "fly through" and state.call.need == "required":
+            self._command(
+                state.call, answers.values_to_put_right(self.drill, state.call), "instructor", now, outcome
+            )
 
     def _stop_and_correct(self, now: float, outcome: Outcome) -> None:
         if self.paused or self.floor != Floor():
