@@ -90,7 +90,7 @@ def test_a_reading_is_not_late_for_the_sake_of_a_binary_fraction(tenths: int) ->
 
 def test_what_is_watched_must_be_a_condition() -> None:
     with pytest.raises(ConditionError, match="is no condition"):
-        Detectors(frozenset({"abeam KLD"}))
+        Detectors(frozenset({"overhead KLD"}))
     with pytest.raises(ConditionError, match="a reading such as"):
         Detectors().watching(frozenset({"clock one minute"}))
     assert Detectors().watching(frozenset({"level"})).watch == {"level"}

@@ -2,13 +2,22 @@
 
 | condition                      | the event                                                              |
 | ------------------------------ | ---------------------------------------------------------------------- |
-| `passage KLD`                  | the station is passed                                                  |
-| `nearing KLD`                  | the station is close, and comes closer                                 |
+| `passage KLD`                  | the navaid or waypoint is passed                                       |
+| `nearing KLD`                  | the navaid or waypoint is close, and comes closer                      |
+| `abeam KLD`                    | it lies square to the side of the track, and not overhead              |
 | `wings level`, `wings level 333` | a turn has ended, on any heading or on that one                      |
 | `clock 1:00`                   | the clock on the panel reads so much                                   |
 | `level`, `level 2600`          | an altitude has been reached, any or that one, in feet                 |
 | `passing 2900`                 | the aeroplane climbs or descends through that altitude, in feet        |
 | `established 153`              | the needle has come in, on a heading that goes that way                |
+| `needle alive 153`             | the needle has left its stop, on a heading that goes that way          |
+| `distance 10.0 KLD`            | the distance, slant where it has a DME, has become so many miles       |
+| `radial 087 KLD`               | the aeroplane crosses that radial                                      |
+| `within 1000 of 3000`          | so many feet are left to an altitude that it was told                  |
+| `minimums alert`               | it has descended to the minimums that were set for the alert           |
+| `too fast`                     | it has become faster than its segment allows                           |
+| `below lowest`                 | it has gone below the lowest altitude of its segment                   |
+| `outside area`                 | it has left the area of the drill                                      |
 """
 
 from __future__ import annotations
@@ -39,9 +48,11 @@ class _Form:
     may_be_open: bool
 
 
-_IDENT = _Form(re.compile(r"[A-Z]{2,3}"), "an ident such as KLD", may_be_open=False)
+_IDENT = _Form(re.compile(r"[A-Z]{2,5}"), "an ident such as KLD", may_be_open=False)
 _DIRECTION = re.compile(r"(?!000)(?:[0-2][0-9]{2}|3[0-5][0-9]|360)")
 _ALTITUDE = re.compile(r"[1-9][0-9]{1,4}")
+_COURSE = _Form(_DIRECTION, "three digits of a course, 001 to 360", may_be_open=False)
+_ALONE = _Form(re.compile(r"(?!)"), "nothing more", may_be_open=True)
 _FORMS = {
     "passage": _IDENT,
     "nearing": _IDENT,
@@ -49,7 +60,28 @@ _FORMS = {
     "clock": _Form(DURATION, "a reading such as 1:00", may_be_open=False),
     "level": _Form(_ALTITUDE, "an altitude in feet such as 2600, or nothing", may_be_open=True),
     "passing": _Form(_ALTITUDE, "an altitude in feet such as 2900", may_be_open=False),
-    "established": _Form(_DIRECTION, "three digits of a course, 001 to 360", may_be_open=False),
+    "established": _COURSE,
+    "abeam": _IDENT,
+    "needle alive": _COURSE,
+    "distance": _Form(
+        re.compile(r"(?:[0-9]|[1-9][0-9]{1,2})(?:\.[0-9])? [A-Z]{2,5}"),
+        "miles and an ident such as 10.0 KLD",
+        may_be_open=False,
+    ),
+    "radial": _Form(
+        re.compile(_DIRECTION.pattern + r" [A-Z]{2,5}"),
+        "three digits of a radial and an ident such as 087 KLD",
+        may_be_open=False,
+    ),
+    "within": _Form(
+        re.compile(r"[1-9][0-9]{1,3} of [1-9][0-9]{1,4}"),
+        "feet and an altitude such as 1000 of 3000",
+        may_be_open=False,
+    ),
+    "minimums alert": _ALONE,
+    "too fast": _ALONE,
+    "below lowest": _ALONE,
+    "outside area": _ALONE,
 }
 
 
