@@ -52,6 +52,16 @@ def delays_path() -> Path:
     return data_folder() / "speaker-delays.json"
 
 
+def logbook_path() -> Path:
+    """Where the logbook is: made from the journals, and may be deleted at any time."""
+    return data_folder() / "logbook.sqlite"
+
+
+def instructor_consent_path() -> Path:
+    """Where it is noted which students have agreed to an instructor's view."""
+    return data_folder() / "instructor-consent.json"
+
+
 def voice_cache_folder() -> Path:
     """Where rendered cues are kept; may be deleted at any time."""
     home = _chosen_home()

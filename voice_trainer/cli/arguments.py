@@ -84,6 +84,13 @@ def seed(text: str) -> int:
     )
 
 
+def how_many(text: str) -> int:
+    """A number of things, from none to a thousand."""
+    if re.fullmatch(r"[0-9]{1,4}", text, re.ASCII) and int(text) <= 1000:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{quoted(text)} is no whole number from 0 to 1000; give one, such as 5")
+
+
 def name_of_a_person(text: str) -> str:
     """A name to tell one student from another by."""
     name = " ".join(text.split())
@@ -111,7 +118,7 @@ def _in_our_words(message: str) -> tuple[str, str]:
         if names == [_COMMANDS]:
             return "no command was given", ""
         return f"{' and '.join(names)} {'is' if len(names) == 1 else 'are'} missing", ""
-    message = re.sub(rf"^argument ({_COMMANDS}|list\|add\|fetch\|remove): ", "", message)
+    message = re.sub(rf"^argument ({_COMMANDS}|list\|add\|fetch\|remove|rebuild\|consent): ", "", message)
     message = re.sub(r"^argument ([^:]+): ", lambda found: f"{found[1]}: ", message)
     if found := re.fullmatch(r"(.+): expected (?:one|at least one) argument", message):
         return f"{found[1]} needs a value after it", ""

@@ -10,8 +10,10 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer.archive.errors import ArchiveError
+from voice_trainer.archive.instructor_consent_file import note_agreement
 from voice_trainer.archive.journal_file import is_being_written, read_header
-from voice_trainer.archive.places import data_folder, journals_folder, kept_sessions
+from voice_trainer.archive.places import data_folder, instructor_consent_path, journals_folder, kept_sessions
+from voice_trainer.cli.logbook import remove_from_logbook
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.sessions import session_called
 from voice_trainer.cli.terminal import console
@@ -44,6 +46,9 @@ def forget(names: Sequence[str], *, student: str | None, every: bool, agreed: bo
         _remove_recording(journals_folder() / f"{name}.jsonl", out)
         for path in kept[name]:
             _remove(path, out)
+    if student is not None:
+        note_agreement(instructor_consent_path(), student, agrees=False)
+    remove_from_logbook(chosen)
     return 0
 
 

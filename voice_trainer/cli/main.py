@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from voice_trainer import __version__
-from voice_trainer.cli.arguments import OneLineParser, name_of_a_person, reason, seed
+from voice_trainer.cli.arguments import OneLineParser, how_many, name_of_a_person, reason, seed
 from voice_trainer.cli.command_name import PROGRAM, as_typed_here, command_name
 from voice_trainer.cli.manner import add_manner, add_trainer_name
 from voice_trainer.journal.keep import KEEPS
@@ -83,6 +83,7 @@ def parser() -> argparse.ArgumentParser:
     )
     regrade.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
 
+    _add_logbook(commands)
     _add_grade(commands)
     _add_review(commands)
     _add_models(commands)
@@ -250,6 +251,35 @@ def _add_review(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     review.add_argument("--by", type=name_of_a_person, metavar="NAME", help="who overrules it")
 
 
+def _add_logbook(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    due = commands.add_parser("due", help="what to practise now, and why")
+    due.add_argument(
+        "--student", type=name_of_a_person, metavar="NAME", help="whose (default: who gave no name)"
+    )
+    due.add_argument("--new", type=how_many, metavar="NUMBER", help="how many new flows a day")
+    due.add_argument("--json", action="store_true", help="one JSON object")
+
+    progress = commands.add_parser(
+        "progress", help="how it goes: over time, by flow and kind, the weakest calls"
+    )
+    progress.add_argument(
+        "--student", type=name_of_a_person, metavar="NAME", help="whose (default: who gave no name)"
+    )
+    progress.add_argument(
+        "--instructor", action="store_true", help="all students who have agreed to an instructor's view"
+    )
+    manner = progress.add_mutually_exclusive_group()
+    manner.add_argument("--json", action="store_true", help="one JSON object")
+    manner.add_argument("--csv", action="store_true", help="a line for each week and flow")
+
+    logbook = commands.add_parser("logbook", help="make the logbook anew; agree to an instructor's view")
+    actions = logbook.add_subparsers(dest="action", required=True, metavar="rebuild|consent")
+    actions.add_parser("rebuild", help="make the logbook anew from the journals")
+    consent = actions.add_parser("consent", help="whether an instructor may see how a student gets on")
+    consent.add_argument("student", type=name_of_a_person, metavar="NAME", help="who agrees, or does not")
+    consent.add_argument("answer", choices=("yes", "no"), metavar="yes|no")
+
+
 def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     models = commands.add_parser("models", help="the recognisers' models: list, add, fetch, remove")
     actions = models.add_subparsers(dest="action", metavar="list|add|fetch|remove")
@@ -394,6 +424,19 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.privacy import privacy
 
             return privacy(options.keep)
+        case "due":
+            from voice_trainer.cli.due import due
+
+            return due(options.student or "", as_json=options.json, new_a_day=options.new)
+        case "progress":
+            from voice_trainer.cli.progress import progress
+
+            manner = "json" if options.json else "csv" if options.csv else "text"
+            return progress(options.student, instructor=options.instructor, manner=manner)
+        case "logbook":
+            from voice_trainer.cli.logbook import logbook
+
+            return logbook(options)
         case "grade":
             from voice_trainer.cli.grading import grade_recording
 

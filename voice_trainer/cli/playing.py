@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,6 +16,7 @@ from voice_trainer.archive.journal_file import JournalWriter, read_journal
 from voice_trainer.audio.ports import AudioError, Samples
 from voice_trainer.audio.virtual import SampleSink
 from voice_trainer.audio.wav import WavWriter
+from voice_trainer.cli.logbook import enter_session
 from voice_trainer.cli.terminal import LiveLines
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.drills.domain import domain_of
@@ -94,7 +95,7 @@ def play(
                 "recording": str(record.absolute().resolve()) if record else "",
             }
         )
-        journal = opened.enter_context(JournalWriter(path, header))
+        journal = opened.enter_context(written_down(path, header, out))
         diary = Diary(journal, tuple(watchers))
         session = AudioSession(
             sequencer,
@@ -120,6 +121,16 @@ def play(
             )
         paces = [record.pace for record in diary.records if isinstance(record, PaceChanged)]
         return Played(debrief_at(path), paces[-1] if paces else settings.pace, session)
+
+
+@contextmanager
+def written_down(path: Path, header: Header, out: Console) -> Iterator[JournalWriter]:
+    """The journal of a session while it runs; when it is over, however it ends, it is entered in the logbook."""
+    try:
+        with JournalWriter(path, header) as journal:
+            yield journal
+    finally:
+        enter_session(path, out)
 
 
 def sound_sink(

@@ -8,9 +8,16 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer.archive.consent_file import consent_of_today, read_consent, write_consent
-from voice_trainer.archive.places import consent_path, journals_folder, kept_sessions, profile_path
+from voice_trainer.archive.instructor_consent_file import read_agreements
+from voice_trainer.archive.places import (
+    consent_path,
+    instructor_consent_path,
+    journals_folder,
+    kept_sessions,
+    profile_path,
+)
 from voice_trainer.archive.session_files import sound_folder
-from voice_trainer.cli.terminal import console
+from voice_trainer.cli.terminal import console, shown
 from voice_trainer.journal.keep import KEEPS, Keep
 from voice_trainer.session.kept_sound import prune_leftovers
 
@@ -47,6 +54,9 @@ def privacy(keep: Keep | None) -> int:
         markup=False,
     )
     out.print(f"Profile: {profile_path() if profile_path().exists() else 'none'}.", markup=False)
+    agreed = read_agreements(instructor_consent_path())
+    names = ", ".join(f"{shown(each.student)} ({each.agreed_utc[:10]})" for each in agreed)
+    out.print(f"An instructor's view: {f'agreed: {names}' if names else 'nobody has agreed'}.", markup=False)
     if choice == "none" and with_sound:
         out.print("What was kept before stays until 'voice-trainer forget' removes it.", markup=False)
     return 0

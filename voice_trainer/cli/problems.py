@@ -7,6 +7,7 @@ import errno
 from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.audio.ports import AudioError
 from voice_trainer.library.errors import DrillError
+from voice_trainer.logbook.errors import LogbookError
 from voice_trainer.models.errors import ModelError
 from voice_trainer.phraseology.pattern import PatternError
 from voice_trainer.recognition.ports import RecogniserError
@@ -21,6 +22,7 @@ EXPECTED = (
     ArchiveError,
     AudioError,
     DrillError,
+    LogbookError,
     ModelError,
     PatternError,
     RecogniserError,

@@ -11,14 +11,13 @@ from pathlib import Path
 
 from rich.console import Console
 
-from voice_trainer.archive.journal_file import JournalWriter
 from voice_trainer.archive.places import new_journal_path
 from voice_trainer.cli.checks import RECORDING, check_run, without_use
 from voice_trainer.cli.choosing import choose
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
-from voice_trainer.cli.playing import debrief_at, new_header, play
+from voice_trainer.cli.playing import debrief_at, new_header, play, written_down
 from voice_trainer.cli.privacy import settle_sound
 from voice_trainer.cli.profiles import wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
@@ -121,7 +120,7 @@ def run_typed(drill: Drill, settings: Settings, path: Path, out: Console, whose:
     header = new_header(drill, settings, path, engine="typed", model_hash="", voice="none")
     header = header.model_copy(update={"student": whose})
     lines = iter(lambda: sys.stdin.readline(LONGEST_LINE), "")
-    with JournalWriter(path, header) as journal:
+    with written_down(path, header, out) as journal:
         diary = Diary(journal, (LiveLines(out),))
         grammar = domain_of(drill, settings.trainer_name)
         session = TypedSession(Sequencer(drill, settings), grammar, diary, lambda: next(lines, None))

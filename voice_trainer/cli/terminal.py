@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
 
@@ -34,6 +37,29 @@ SPEAKERS = {
 def console(*, to_stderr: bool = False) -> Console:
     """A console that heeds NO_COLOR and pipes, and never wraps a line by itself."""
     return Console(stderr=to_stderr, highlight=False, soft_wrap=True)
+
+
+LONGEST_CELL = 44
+
+
+def shown(text: str, longest: int = LONGEST_CELL) -> str:
+    """Somebody else's text, safe to show on one line and no longer than `longest` characters.
+
+    Controls, marks that change the direction of writing, and all else that can't be seen are written as escapes.
+    """
+    cut = text if len(text) <= longest else f"{text[: longest - 1]}…"
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in cut)
+
+
+def print_table(out: Console, headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """A table in plain columns, as wide as its cells; each cell is shown as `shown` has it."""
+    cells = [[shown(cell) for cell in row] for row in rows]
+    widths = [max(cell_len(row[i]) for row in [list(headings), *cells]) for i in range(len(headings))]
+    for number, row in enumerate([list(headings), *cells]):
+        line = "  ".join(
+            cell + " " * (width - cell_len(cell)) for cell, width in zip(row, widths, strict=True)
+        )
+        out.print(Text(f"  {line}".rstrip(), style="bold" if number == 0 else ""))
 
 
 class LiveLines:

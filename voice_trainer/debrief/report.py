@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.overruling import overruled
+from voice_trainer.grading.practised import says_something, was_cut_short
 from voice_trainer.grading.replay import replay
 from voice_trainer.grading.score import POINTS, Grade, grade
 from voice_trainer.journal.events import (
@@ -21,7 +22,6 @@ from voice_trainer.journal.events import (
     SamplesLost,
     Settled,
 )
-from voice_trainer.journal.hearing import Hearing
 from voice_trainer.journal.reviewing import Overruling
 
 CAUTION = (
@@ -30,8 +30,6 @@ CAUTION = (
 )
 
 CORRECTIONS_SHOWN = 3
-
-_CUT_SHORT = ("by the student", "again", "end of the input", "device lost", None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +59,7 @@ class Debrief:
     @property
     def practised(self) -> bool:
         """Whether there is anything to grade: not where the session was ended before anything was said."""
-        return self.said > 0 or self.ended not in _CUT_SHORT
+        return self.said > 0 or not was_cut_short(self.ended)
 
     def corrections(self) -> tuple[Settled, ...]:
         """The verdicts that cost most, most first, in the drill's order among equals."""
@@ -98,18 +96,13 @@ def debrief_of(
         ended=next((r.reason for r in records if isinstance(r, Ended)), None),
         seconds=max((r.at_seconds for r in records if not isinstance(r, Decision)), default=0.0),
         utterances=sum(isinstance(r, Heard) for r in records),
-        said=sum(isinstance(r, Heard) and _says_something(r.hearing) for r in records),
+        said=sum(isinstance(r, Heard) and says_something(r.hearing) for r in records),
         asked_again=sum(isinstance(d, AskAgain) for d in decisions),
         pauses=sum(isinstance(r, Paused) for r in records),
         samples_lost=sum(r.samples for r in records if isinstance(r, SamplesLost)),
         times_lost=sum(isinstance(r, SamplesLost) for r in records),
         torn=torn,
     )
-
-
-def _says_something(hearing: Hearing) -> bool:
-    spans = hearing.best.spans if hearing.best else ()
-    return hearing.clarity != "not a call" and (not spans or any(span.kind != "control" for span in spans))
 
 
 def differences(recorded: Sequence[AnyFact | AnyDecision], replayed: Sequence[AnyDecision]) -> list[str]:

@@ -6,12 +6,19 @@ from collections.abc import Iterable
 
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.matcher import match
-from voice_trainer.grading.state import expect
+from voice_trainer.grading.state import MatchState, expect
 from voice_trainer.journal.events import AnyDecision, AnyFact, Decision, Ended, Settings
 
 
 def replay(drill: Drill, settings: Settings, records: Iterable[AnyFact | AnyDecision]) -> list[AnyDecision]:
-    """Every decision that the facts among `records` lead to, in order.
+    """Every decision that the facts among `records` lead to, in order. See `replay_to_the_end`."""
+    return replay_to_the_end(drill, settings, records)[1]
+
+
+def replay_to_the_end(
+    drill: Drill, settings: Settings, records: Iterable[AnyFact | AnyDecision]
+) -> tuple[MatchState, list[AnyDecision]]:
+    """What the matcher knows when all is over, and every decision that the facts among `records` lead to, in order.
 
     A journal that breaks off (a crash, a pulled plug) is settled at its last fact, as if the student had ended
     the session there. Raises PatternError for a drill that this version can't compile.
@@ -26,6 +33,6 @@ def replay(drill: Drill, settings: Settings, records: Iterable[AnyFact | AnyDeci
         decisions += new
         last = max(last, record.at_seconds)
     if not state.ended:
-        _, new = match(state, Ended(at_seconds=last, reason="by the student"))
+        state, new = match(state, Ended(at_seconds=last, reason="by the student"))
         decisions += new
-    return decisions
+    return state, decisions

@@ -1,0 +1,116 @@
+"""`voice-trainer due`: what to practise now, and why."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from typing import Any
+
+from voice_trainer.cli.logbook import logbook_in_step
+from voice_trainer.cli.terminal import console, print_table, shown
+from voice_trainer.library.builtin import builtin_drills
+from voice_trainer.library.drill_files import load_drill
+from voice_trainer.logbook.due import NEW_A_DAY, Due, DueItem, what_is_due
+from voice_trainer.logbook.entries import same_student
+from voice_trainer.logbook.items import Item, items_of
+from voice_trainer.logbook.reading import practices_of, students
+
+LATER_SHOWN = 3
+
+
+def due(student: str, *, as_json: bool, new_a_day: int | None = None) -> int:
+    """Print what is due for a student, '' for sessions without a name. Raises LogbookError."""
+    now = datetime.now().astimezone()
+    with logbook_in_step() as book:
+        known = students(book)
+        practices = practices_of(book, student)
+    found = what_is_due(practices, catalogue(), now, new_a_day=NEW_A_DAY if new_a_day is None else new_a_day)
+    if as_json:
+        print(json.dumps(_as_data(found, student, now), indent=2))
+        return 0
+    _print(found, student, now)
+    others = [name for name in known if name and same_student(name) != same_student(student)]
+    if not any(same_student(name) == same_student(student) for name in known):
+        out = console()
+        whose = f"No session of {shown(student)}" if student else "No session without a name"
+        there = f"; there are sessions of {', '.join(map(shown, others))} (--student)" if others else ""
+        out.print(f"{whose} is in the logbook yet{there}.", markup=False)
+    return 0
+
+
+def catalogue() -> tuple[Item, ...]:
+    """The flows of the built-in drills."""
+    return items_of(load_drill(path) for _, path in sorted(builtin_drills().items()))
+
+
+def _print(found: Due, student: str, now: datetime) -> None:
+    out = console()
+    whose = f" for {shown(student)}" if student else ""
+    out.print(f"{len(found.due)} flow(s) due{whose}, {len(found.new)} new today.", style="bold", markup=False)
+    rows = [_row(each, now) for each in (*found.due, *found.new)]
+    if rows:
+        print_table(out, ("due", "recall", "drill", "step", "why"), rows)
+    if found.new_left_out:
+        out.print(f"{found.new_left_out} more new flow(s) wait for other days.", style="dim", markup=False)
+    for each in found.later[:LATER_SHOWN]:
+        when = _when(each, now)
+        out.print(
+            f"Later: {shown(each.item.drill)}, {shown(each.item.step)}, {when}.", style="dim", markup=False
+        )
+    if found.due or found.new:
+        first = (found.due or found.new)[0].item
+        if first.drill in builtin_drills():
+            out.print(f"Begin with: voice-trainer run {first.drill}", markup=False)
+
+
+def _row(each: DueItem, now: datetime) -> tuple[str, ...]:
+    recall = "" if each.recall is None else f"{each.recall:.0%}"
+    return (_when(each, now), recall, each.item.drill, each.item.step, each.why)
+
+
+def _when(each: DueItem, now: datetime) -> str:
+    """'new', 'now', '3 days ago', 'in 2 hours'."""
+    if each.schedule is None:
+        return "new"
+    seconds = (each.schedule.due_utc - now).total_seconds()
+    size = abs(seconds)
+    if size < 60:
+        return "now"
+    count, unit = next(
+        (int(size // length), unit)
+        for length, unit in ((86400, "day"), (3600, "hour"), (60, "minute"))
+        if size >= length
+    )
+    plural = "" if count == 1 else "s"
+    return f"{count} {unit}{plural} ago" if seconds < 0 else f"in {count} {unit}{plural}"
+
+
+def _as_data(found: Due, student: str, now: datetime) -> dict[str, Any]:
+    return {
+        "student": student,
+        "now": now.isoformat(timespec="seconds"),
+        "due": [item_as_data(each) for each in found.due],
+        "new": [item_as_data(each) for each in found.new],
+        "new_left_out": found.new_left_out,
+        "later": [item_as_data(each) for each in found.later],
+    }
+
+
+def item_as_data(each: DueItem) -> dict[str, Any]:
+    """A flow with where it stands, for JSON."""
+    schedule = each.schedule
+    return {
+        "drill": each.item.drill,
+        "step": each.item.step,
+        "flow": each.item.flow,
+        "title": each.item.title,
+        "kind": each.item.kind,
+        "lead_in": each.item.lead_in,
+        "due_utc": None if schedule is None else schedule.due_utc.isoformat(timespec="seconds"),
+        "last_utc": None if schedule is None else schedule.last_utc.isoformat(timespec="seconds"),
+        "recall": None if each.recall is None else round(each.recall, 4),
+        "stability_days": None if schedule is None else round(schedule.stability_days, 4),
+        "practised": each.practised,
+        "failed": each.failed,
+        "why": each.why,
+    }

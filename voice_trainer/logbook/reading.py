@@ -1,0 +1,155 @@
+"""What is read out of the logbook: students, what they practised, and where they are weak."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, tzinfo
+
+from sqlalchemy import and_, func, select
+
+from voice_trainer.logbook.entries import same_student
+from voice_trainer.logbook.practices import Practice, WeakCall
+from voice_trainer.logbook.progress import week_of
+from voice_trainer.logbook.rating import FAULTS, FLAWS, NOBODYS
+from voice_trainer.logbook.schema import CALLS, PRACTICES, SESSIONS
+from voice_trainer.logbook.store import Logbook
+
+INSTEAD_SHOWN = 3
+
+
+@dataclass(frozen=True, slots=True)
+class PractisedTime:
+    """Sessions, and the seconds that they lasted without their pauses, in all and by week (its Monday)."""
+
+    sessions: int
+    seconds: float
+    by_week: dict[date, float]
+
+
+def students(logbook: Logbook) -> tuple[str, ...]:
+    """Every student of whom there is a session, as the latest of them has the name; '' is who gave none."""
+    latest = func.max(SESSIONS.c.started_unix_seconds)
+    query = (
+        select(SESSIONS.c.student, latest).group_by(SESSIONS.c.student_key).order_by(SESSIONS.c.student_key)
+    )
+    with logbook.reading() as connection:
+        return tuple(student for student, _ in connection.execute(query))
+
+
+def practices_of(logbook: Logbook, student: str) -> list[Practice]:
+    """What a student practised, in order of time."""
+    query = (
+        select(PRACTICES, SESSIONS.c.drill, SESSIONS.c.title, SESSIONS.c.kind)
+        .join_from(PRACTICES, SESSIONS)
+        .where(SESSIONS.c.student_key == same_student(student))
+        .order_by(PRACTICES.c.ended_unix_seconds, PRACTICES.c.session, PRACTICES.c.place)
+    )
+    with logbook.reading() as connection:
+        rows = connection.execute(query).all()
+    return [
+        Practice(
+            drill=row.drill,
+            step=row.step,
+            flow=row.flow,
+            title=row.title,
+            kind=row.kind,
+            lead_in=row.lead_in,
+            ended_utc=datetime.fromtimestamp(row.ended_unix_seconds, UTC),
+            outcome=row.outcome,
+            why=row.why,
+            is_rated_level=row.is_rated_level,
+            calls=row.calls,
+            said=row.said,
+            right=row.right,
+            timely=row.timely,
+            prompt=row.prompt,
+            after_seconds=row.after_seconds,
+            in_order=row.in_order,
+            pairs=row.pairs,
+        )
+        for row in rows
+    ]
+
+
+def practised_time(logbook: Logbook, student: str, zone: tzinfo | None) -> PractisedTime:
+    """How long a student practised."""
+    query = (
+        select(SESSIONS.c.started_unix_seconds, SESSIONS.c.seconds)
+        .where(SESSIONS.c.student_key == same_student(student))
+        .order_by(SESSIONS.c.started_unix_seconds)
+    )
+    by_week: dict[date, float] = {}
+    with logbook.reading() as connection:
+        rows = connection.execute(query).all()
+    for started, seconds in rows:
+        week = week_of(datetime.fromtimestamp(started, UTC), zone)
+        by_week[week] = by_week.get(week, 0.0) + seconds
+    return PractisedTime(len(rows), sum(by_week.values()), by_week)
+
+
+def weakest_calls(logbook: Logbook, student: str, most: int = 5) -> tuple[WeakCall, ...]:
+    """The calls that go wrong most often, of all times that they counted; with what was said with a wrong value.
+
+    Faults (missed, wrong) weigh one, flaws (late, early, out of order, incomplete) a half, as in a score. One more is
+    added to the times, so that a call that failed once of one time is not before one that failed nine of ten.
+    """
+    counted = and_(
+        SESSIONS.c.student_key == same_student(student),
+        PRACTICES.c.is_rated_level,
+        CALLS.c.verdict.not_in(NOBODYS),
+    )
+    joined = CALLS.join(SESSIONS, CALLS.c.session == SESSIONS.c.session).join(
+        PRACTICES, and_(PRACTICES.c.session == CALLS.c.session, PRACTICES.c.step == CALLS.c.step)
+    )
+    key = (SESSIONS.c.drill, CALLS.c.step, CALLS.c.call)
+    tally = (
+        select(*key, CALLS.c.verdict, func.count())
+        .select_from(joined)
+        .where(counted)
+        .group_by(*key, CALLS.c.verdict)
+    )
+    with logbook.reading() as connection:
+        counts: dict[tuple[str, str, str], dict[str, int]] = {}
+        for drill, step, call, verdict, count in connection.execute(tally):
+            counts.setdefault((drill, step, call), {})[verdict] = count
+
+        def weight(each: tuple[str, str, str]) -> float:
+            got = counts[each]
+            lost = sum(got.get(v, 0) for v in FAULTS) + sum(got.get(v, 0) for v in FLAWS) / 2
+            return lost / (sum(got.values()) + 1)
+
+        worst = sorted((each for each in counts if weight(each) > 0), key=lambda each: (-weight(each), each))
+        found: list[WeakCall] = []
+        for drill, step, call in worst[:most]:
+            here = and_(counted, SESSIONS.c.drill == drill, CALLS.c.step == step, CALLS.c.call == call)
+            expected = connection.execute(
+                select(CALLS.c.expected)
+                .select_from(joined)
+                .where(here)
+                .order_by(SESSIONS.c.started_unix_seconds.desc(), SESSIONS.c.session)
+                .limit(1)
+            ).scalar_one()
+            times = func.count().label("times")
+            instead = connection.execute(
+                select(CALLS.c.said, times)
+                .select_from(joined)
+                .where(here, CALLS.c.verdict == "wrong value", CALLS.c.said != "")
+                .group_by(CALLS.c.said)
+                .order_by(times.desc(), CALLS.c.said)
+                .limit(INSTEAD_SHOWN)
+            ).all()
+            got = counts[drill, step, call]
+            found.append(
+                WeakCall(
+                    drill=drill,
+                    step=step,
+                    call=call,
+                    expected=expected,
+                    times=sum(got.values()),
+                    missed=got.get("missed", 0),
+                    wrong=got.get("wrong value", 0),
+                    other=sum(got.get(v, 0) for v in FLAWS),
+                    said_instead=tuple((said, int(count)) for said, count in instead),
+                )
+            )
+    return tuple(found)
