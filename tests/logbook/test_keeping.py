@@ -336,7 +336,7 @@ def test_a_full_disk_loses_nothing_and_says_so_in_a_line() -> None:
     before = kept()
     write_session(2, Performance((("report",),)), drill)
     done = subprocess.run(
-        [sys.executable, "-c", FULL],
+        [sys.executable, "-B", "-c", FULL],
         capture_output=True,
         text=True,
         check=False,
