@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 from datetime import datetime
 from typing import Any
 
+from voice_trainer import __version__
 from voice_trainer.cli.logbook import logbook_in_step
 from voice_trainer.cli.terminal import console, print_table, shown
 from voice_trainer.library.builtin import builtin_drills
 from voice_trainer.library.drill_files import load_drill
 from voice_trainer.logbook.due import NEW_A_DAY, Due, DueItem, what_is_due
 from voice_trainer.logbook.entries import same_student
+from voice_trainer.logbook.errors import LogbookError
 from voice_trainer.logbook.items import Item, items_of
 from voice_trainer.logbook.reading import practices_of, students
+from voice_trainer.logbook.store import Logbook
 
 LATER_SHOWN = 3
 
@@ -24,7 +28,8 @@ def due(student: str, *, as_json: bool, new_a_day: int | None = None) -> int:
     with logbook_in_step() as book:
         known = students(book)
         practices = practices_of(book, student)
-    found = what_is_due(practices, catalogue(), now, new_a_day=NEW_A_DAY if new_a_day is None else new_a_day)
+        flows = catalogue(book)
+    found = what_is_due(practices, flows, now, new_a_day=NEW_A_DAY if new_a_day is None else new_a_day)
     if as_json:
         print(json.dumps(_as_data(found, student, now), indent=2))
         return 0
@@ -38,9 +43,19 @@ def due(student: str, *, as_json: bool, new_a_day: int | None = None) -> int:
     return 0
 
 
-def catalogue() -> tuple[Item, ...]:
-    """The flows of the built-in drills."""
-    return items_of(load_drill(path) for _, path in sorted(builtin_drills().items()))
+def catalogue(book: Logbook) -> tuple[Item, ...]:
+    """The flows of the built-in drills: read from their files once, then kept in the logbook. Raises LogbookError."""
+    files = sorted(builtin_drills().items())
+    states = [(name, path.stat()) for name, path in files]
+    fingerprint = " ".join(
+        [__version__, *(f"{name}@{each.st_size}@{each.st_mtime_ns}" for name, each in states)]
+    )
+    found = book.catalogue(fingerprint)
+    if not found:
+        found = items_of(load_drill(path) for _, path in files)
+        with suppress(LogbookError):  # it is read again next time
+            book.keep_catalogue(fingerprint, found)
+    return found
 
 
 def _print(found: Due, student: str, now: datetime) -> None:

@@ -52,7 +52,7 @@ def progress(student: str | None, *, instructor: bool, manner: str) -> int:
     with logbook_in_step() as book:
         known = students(book)
         chosen, not_shown = _chosen(student, known, instructor=instructor)
-        flows = catalogue()
+        flows = catalogue(book)
         reports = [_report(book, name, flows, now) for name in chosen]
     if manner == "json":
         several = instructor and student is None

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from voice_trainer.logbook.entries import Outcome
 
 
-@dataclass(frozen=True, slots=True)
-class Practice:
-    """A flow, practised once. The counts are of its required calls that count for or against the student.
+class Practice(NamedTuple):
+    """A flow, practised once; a tuple, since there are thousands.
 
-    `after_seconds` is the sum over the `said` calls. `is_rated_level`: not at a level that shows nothing.
+    The counts are of its required calls that count for or against the student; `after_seconds` is the sum over the
+    `said` ones. `is_rated_level`: not at a level that shows nothing.
     """
 
     drill: str

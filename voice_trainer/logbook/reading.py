@@ -38,8 +38,14 @@ def students(logbook: Logbook) -> tuple[str, ...]:
 
 def practices_of(logbook: Logbook, student: str) -> list[Practice]:
     """What a student practised, in order of time."""
+    of_session = ("drill", "title", "kind")
+    columns = [
+        SESSIONS.c[name] if name in of_session else PRACTICES.c[name.replace("_utc", "_unix_seconds")]
+        for name in Practice._fields
+    ]
+    ended = Practice._fields.index("ended_utc")
     query = (
-        select(PRACTICES, SESSIONS.c.drill, SESSIONS.c.title, SESSIONS.c.kind)
+        select(*columns)
         .join_from(PRACTICES, SESSIONS)
         .where(SESSIONS.c.student_key == same_student(student))
         .order_by(PRACTICES.c.ended_unix_seconds, PRACTICES.c.session, PRACTICES.c.place)
@@ -47,26 +53,7 @@ def practices_of(logbook: Logbook, student: str) -> list[Practice]:
     with logbook.reading() as connection:
         rows = connection.execute(query).all()
     return [
-        Practice(
-            drill=row.drill,
-            step=row.step,
-            flow=row.flow,
-            title=row.title,
-            kind=row.kind,
-            lead_in=row.lead_in,
-            ended_utc=datetime.fromtimestamp(row.ended_unix_seconds, UTC),
-            outcome=row.outcome,
-            why=row.why,
-            is_rated_level=row.is_rated_level,
-            calls=row.calls,
-            said=row.said,
-            right=row.right,
-            timely=row.timely,
-            prompt=row.prompt,
-            after_seconds=row.after_seconds,
-            in_order=row.in_order,
-            pairs=row.pairs,
-        )
+        Practice._make((*row[:ended], datetime.fromtimestamp(row[ended], UTC), *row[ended + 1 :]))
         for row in rows
     ]
 

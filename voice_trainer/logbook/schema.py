@@ -81,3 +81,17 @@ PASSED_OVER = Table(
     Column("why", Text, nullable=False),
 )
 """Journals that this version can't read: not looked at again before they change."""
+
+CATALOGUE = Table(
+    "catalogue",
+    METADATA,
+    Column("place", Integer, primary_key=True),
+    Column("fingerprint", Text, nullable=False),
+    Column("drill", Text, nullable=False),
+    Column("step", Text, nullable=False),
+    Column("flow", Text, nullable=False),
+    Column("title", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("lead_in", Text, nullable=False),
+)
+"""The flows of the built-in drills, as long as the files are those of the fingerprint: reading them takes longest."""

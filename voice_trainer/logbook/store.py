@@ -17,8 +17,9 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
+from dataclasses import asdict
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -30,8 +31,17 @@ from sqlalchemy.pool import StaticPool
 from voice_trainer.archive.journal_file import private_folder
 from voice_trainer.logbook.entries import SessionEntry, same_student
 from voice_trainer.logbook.errors import DamagedLogbookError, LogbookError, NewerLogbookError
+from voice_trainer.logbook.items import Item
 from voice_trainer.logbook.rating import NOBODYS, NOT_RATED_LEVEL
-from voice_trainer.logbook.schema import CALLS, METADATA, PASSED_OVER, PRACTICES, SCHEMA_VERSION, SESSIONS
+from voice_trainer.logbook.schema import (
+    CALLS,
+    CATALOGUE,
+    METADATA,
+    PASSED_OVER,
+    PRACTICES,
+    SCHEMA_VERSION,
+    SESSIONS,
+)
 
 BUSY_SECONDS = 5.0
 """How long to wait for another process that writes: one that is alive writes for milliseconds."""
@@ -111,6 +121,23 @@ class Logbook:
                 _remove(connection, session)
         with _in_one_line(self.path):
             self._pragma("wal_checkpoint(TRUNCATE)")
+
+    def catalogue(self, fingerprint: str) -> tuple[Item, ...]:
+        """The flows that were kept for these files of drills; nothing where there are none."""
+        columns = [CATALOGUE.c[name] for name in Item.__dataclass_fields__]
+        query = select(*columns).where(CATALOGUE.c.fingerprint == fingerprint).order_by(CATALOGUE.c.place)
+        with self.reading() as connection:
+            return tuple(Item(*row) for row in connection.execute(query))
+
+    def keep_catalogue(self, fingerprint: str, items: Sequence[Item]) -> None:
+        """Keep the flows of these files of drills, in place of those of others."""
+        rows = [
+            {"place": place, "fingerprint": fingerprint, **asdict(item)} for place, item in enumerate(items)
+        ]
+        with self._writing() as connection:
+            connection.execute(delete(CATALOGUE))
+            if rows:
+                connection.execute(insert(CATALOGUE), rows)
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
