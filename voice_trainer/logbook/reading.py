@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 
-from sqlalchemy import and_, func, select
+from sqlalchemy import and_, func, select, true
 
 from voice_trainer.logbook.entries import same_student
 from voice_trainer.logbook.practices import Practice, WeakCall
 from voice_trainer.logbook.progress import week_of
-from voice_trainer.logbook.rating import FAULTS, FLAWS, NOBODYS
+from voice_trainer.logbook.rating import FAULTS, FLAWS
 from voice_trainer.logbook.schema import CALLS, PRACTICES, SESSIONS
 from voice_trainer.logbook.store import Logbook
 
 INSTEAD_SHOWN = 3
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,7 @@ def practices_of(logbook: Logbook, student: str) -> list[Practice]:
     with logbook.reading() as connection:
         rows = connection.execute(query).all()
     return [
-        Practice._make((*row[:ended], datetime.fromtimestamp(row[ended], UTC), *row[ended + 1 :]))
+        Practice._make((*row[:ended], _EPOCH + timedelta(seconds=row[ended]), *row[ended + 1 :]))
         for row in rows
     ]
 
@@ -69,7 +71,7 @@ def practised_time(logbook: Logbook, student: str, zone: tzinfo | None) -> Pract
     with logbook.reading() as connection:
         rows = connection.execute(query).all()
     for started, seconds in rows:
-        week = week_of(datetime.fromtimestamp(started, UTC), zone)
+        week = week_of(_EPOCH + timedelta(seconds=started), zone)
         by_week[week] = by_week.get(week, 0.0) + seconds
     return PractisedTime(len(rows), sum(by_week.values()), by_week)
 
@@ -80,21 +82,9 @@ def weakest_calls(logbook: Logbook, student: str, most: int = 5) -> tuple[WeakCa
     Faults (missed, wrong) weigh one, flaws (late, early, out of order, incomplete) a half, as in a score. One more is
     added to the times, so that a call that failed once of one time is not before one that failed nine of ten.
     """
-    counted = and_(
-        SESSIONS.c.student_key == same_student(student),
-        PRACTICES.c.is_rated_level,
-        CALLS.c.verdict.not_in(NOBODYS),
-    )
-    joined = CALLS.join(SESSIONS, CALLS.c.session == SESSIONS.c.session).join(
-        PRACTICES, and_(PRACTICES.c.session == CALLS.c.session, PRACTICES.c.step == CALLS.c.step)
-    )
-    key = (SESSIONS.c.drill, CALLS.c.step, CALLS.c.call)
-    tally = (
-        select(*key, CALLS.c.verdict, func.count())
-        .select_from(joined)
-        .where(counted)
-        .group_by(*key, CALLS.c.verdict)
-    )
+    counted = and_(CALLS.c.student_key == same_student(student), CALLS.c.is_counted == true())
+    key = (CALLS.c.drill, CALLS.c.step, CALLS.c.call)
+    tally = select(*key, CALLS.c.verdict, func.count()).where(counted).group_by(*key, CALLS.c.verdict)
     with logbook.reading() as connection:
         counts: dict[tuple[str, str, str], dict[str, int]] = {}
         for drill, step, call, verdict, count in connection.execute(tally):
@@ -108,18 +98,13 @@ def weakest_calls(logbook: Logbook, student: str, most: int = 5) -> tuple[WeakCa
         worst = sorted((each for each in counts if weight(each) > 0), key=lambda each: (-weight(each), each))
         found: list[WeakCall] = []
         for drill, step, call in worst[:most]:
-            here = and_(counted, SESSIONS.c.drill == drill, CALLS.c.step == step, CALLS.c.call == call)
+            here = and_(counted, CALLS.c.drill == drill, CALLS.c.step == step, CALLS.c.call == call)
             expected = connection.execute(
-                select(CALLS.c.expected)
-                .select_from(joined)
-                .where(here)
-                .order_by(SESSIONS.c.started_unix_seconds.desc(), SESSIONS.c.session)
-                .limit(1)
+                select(CALLS.c.expected).where(here).order_by(CALLS.c.session.desc()).limit(1)
             ).scalar_one()
             times = func.count().label("times")
             instead = connection.execute(
                 select(CALLS.c.said, times)
-                .select_from(joined)
                 .where(here, CALLS.c.verdict == "wrong value", CALLS.c.said != "")
                 .group_by(CALLS.c.said)
                 .order_by(times.desc(), CALLS.c.said)

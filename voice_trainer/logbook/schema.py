@@ -62,8 +62,11 @@ CALLS = Table(
     METADATA,
     _of_session(),
     Column("place", Integer, nullable=False),
+    Column("student_key", Text, nullable=False),
+    Column("drill", Text, nullable=False),
     Column("step", Text, nullable=False),
     Column("call", Text, nullable=False),
+    Column("is_counted", Boolean, nullable=False),
     Column("verdict", Text, nullable=False),
     Column("expected", Text, nullable=False),
     Column("said", Text, nullable=False),
@@ -71,7 +74,10 @@ CALLS = Table(
     Column("is_prompt", Boolean, nullable=False),
     Column("is_corrected", Boolean, nullable=False),
     Index("calls_of_a_session", "session", "place", unique=True),
+    Index("verdicts_of_a_student", "student_key", "is_counted", "drill", "step", "call", "verdict"),
 )
+"""Student and drill are those of the session, here once more: the index answers at once where somebody is weak.
+`is_counted`: for or against the student, at a level that shows something."""
 
 PASSED_OVER = Table(
     "passed_over",

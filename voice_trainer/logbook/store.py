@@ -312,6 +312,9 @@ def _rows(entry: SessionEntry) -> tuple[list[Mapping[str, Any]], list[Mapping[st
                 {
                     "session": entry.session,
                     "place": len(calls),
+                    "student_key": same_student(entry.student),
+                    "drill": entry.drill,
+                    "is_counted": call.verdict not in NOBODYS and flow.level != NOT_RATED_LEVEL,
                     "step": flow.step,
                     "call": call.call,
                     "verdict": call.verdict,
