@@ -267,6 +267,33 @@ def test_a_newer_logbook_is_refused_and_not_touched_and_fails_no_session(
     assert len(journals(tmp_path)) == 2
 
 
+def test_what_is_forgotten_is_removed_even_where_the_logbook_is_newer(
+    practise: Practise, tmp_path: Path
+) -> None:
+    practise()
+    said_by("due")
+    newer(tmp_path)
+    said = said_by("forget", "--all", "--yes")
+    assert said.code == 2
+    assert "removed, but not from the logbook yet" in said.err
+    assert journals(tmp_path) == []
+
+
+def test_flows_of_drills_that_changed_are_read_anew(practise: Practise, tmp_path: Path) -> None:
+    """The flows of the built-in drills are kept; what was kept for other files is not used."""
+    practise()
+    first = asked("due")["new"]
+    connection = sqlite3.connect(tmp_path / "logbook.sqlite")
+    assert connection.execute("SELECT count(*) FROM catalogue").fetchone()[0] > len(first)
+    connection.execute("UPDATE catalogue SET title = 'kept'")
+    connection.commit()
+    assert asked("due")["new"][0]["title"] == "kept"
+    connection.execute("UPDATE catalogue SET fingerprint = 'of other files'")
+    connection.commit()
+    connection.close()
+    assert asked("due")["new"] == first
+
+
 def test_a_logbook_that_cant_be_written_fails_no_session_and_is_caught_up_with(tmp_path: Path) -> None:
     (tmp_path / "logbook.sqlite").mkdir(parents=True)
     said = run(tmp_path)

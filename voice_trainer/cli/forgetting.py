@@ -18,13 +18,15 @@ from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.sessions import session_called
 from voice_trainer.cli.terminal import console
 from voice_trainer.library.errors import quoted
+from voice_trainer.logbook.errors import LogbookError
 
 
 def forget(names: Sequence[str], *, student: str | None, every: bool, agreed: bool) -> int:
     """Remove the sessions called so, those of a student, or all; 1 when the user would rather not.
 
     A name is that of a session, or enough of its beginning. Raises UsageError, before anything is removed, for one that
-    is none or more than one, for one that still runs, and where nobody can be asked and `agreed` is not given.
+    is none or more than one, for one that still runs, and where nobody can be asked and `agreed` is not given; LogbookError where all is removed but
+    what the logbook has of it.
     """
     kept = kept_sessions()
     out = console()
@@ -48,7 +50,10 @@ def forget(names: Sequence[str], *, student: str | None, every: bool, agreed: bo
             _remove(path, out)
     if student is not None:
         note_agreement(instructor_consent_path(), student, agrees=False)
-    remove_from_logbook(chosen)
+    try:
+        remove_from_logbook(chosen)
+    except LogbookError as problem:
+        raise LogbookError(f"removed, but not from the logbook yet: {problem}") from problem
     return 0
 
 

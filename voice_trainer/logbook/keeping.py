@@ -48,8 +48,11 @@ def enter(logbook: Logbook, session: str, journal: Path) -> bool:
     before = fingerprint_of(journal)
     try:
         entry = _derived(session, journal)
-    except (ArchiveError, ValueError, OverflowError) as problem:
-        why = " ".join(str(problem).split())
+    except (
+        Exception
+    ) as problem:  # a journal may have been changed in any way: one must not take the others along
+        said = str(problem) if isinstance(problem, (ArchiveError, ValueError)) else f"damaged ({problem!r})"
+        why = " ".join(said.split())
         logbook.pass_over(session, before, why if str(journal) in why else f"{journal}: {why}")
         return False
     if entry is None:
