@@ -25,8 +25,8 @@ def forget(names: Sequence[str], *, student: str | None, every: bool, agreed: bo
     """Remove the sessions called so, those of a student, or all; 1 when the user would rather not.
 
     A name is that of a session, or enough of its beginning. Raises UsageError, before anything is removed, for one that
-    is none or more than one, for one that still runs, and where nobody can be asked and `agreed` is not given; LogbookError where all is removed but
-    what the logbook has of it.
+    is none or more than one, for one that still runs, and where nobody can be asked and `agreed` is not given. Raises
+    LogbookError where all is removed but what the logbook has of it.
     """
     kept = kept_sessions()
     out = console()
