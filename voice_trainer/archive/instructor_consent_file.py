@@ -52,7 +52,10 @@ def note_agreement(path: Path, student: str, *, agrees: bool) -> None:
 
     Raises ArchiveError.
     """
-    others = [each for each in read_agreements(path) if each.student.casefold() != student.casefold()]
+    known = read_agreements(path)
+    others = [each for each in known if each.student.casefold() != student.casefold()]
+    if not agrees and len(others) == len(known):
+        return
     now = datetime.now(UTC).isoformat(timespec="seconds")
     new = [Agreed(student=student, agreed_utc=now)] if agrees else []
     agreed = tuple(sorted([*others, *new], key=lambda each: each.student.casefold()))

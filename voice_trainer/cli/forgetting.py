@@ -48,12 +48,12 @@ def forget(names: Sequence[str], *, student: str | None, every: bool, agreed: bo
         _remove_recording(journals_folder() / f"{name}.jsonl", out)
         for path in kept[name]:
             _remove(path, out)
-    if student is not None:
-        note_agreement(instructor_consent_path(), student, agrees=False)
     try:
         remove_from_logbook(chosen)
     except LogbookError as problem:
         raise LogbookError(f"removed, but not from the logbook yet: {problem}") from problem
+    if student is not None:
+        note_agreement(instructor_consent_path(), student, agrees=False)
     return 0
 
 
