@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import shlex
 from contextlib import suppress
 from datetime import datetime
 from typing import Any
 
 from voice_trainer import __version__
+from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.logbook import logbook_in_step
 from voice_trainer.cli.terminal import console, print_table, shown
 from voice_trainer.library.builtin import builtin_drills
@@ -75,7 +77,8 @@ def _print(found: Due, student: str, now: datetime) -> None:
     if found.due or found.new:
         first = (found.due or found.new)[0].item
         if first.drill in builtin_drills():
-            out.print(f"Begin with: voice-trainer run {first.drill}", markup=False)
+            whose = f" --student {shlex.quote(shown(student))}" if student else ""
+            out.print(as_typed_here(f"Begin with: voice-trainer run {first.drill}{whose}"), markup=False)
 
 
 def _row(each: DueItem, now: datetime) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from rich.console import Console
 from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.archive.instructor_consent_file import note_agreement, read_agreements
 from voice_trainer.archive.places import instructor_consent_path, journals_folder, logbook_path
+from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.terminal import console, shown
 from voice_trainer.logbook.errors import DamagedLogbookError, LogbookError, NewerLogbookError
 from voice_trainer.logbook.keeping import CaughtUp, catch_up, enter
@@ -70,7 +71,7 @@ def enter_session(journal: Path, out: Console) -> None:
             enter(book, journal.stem, journal)
             catch_up(book, most=MOST_AFTER_A_SESSION)
     except (LogbookError, ArchiveError, OSError) as problem:
-        line = shown(" ".join(str(problem).split()), LONGEST_LINE)
+        line = as_typed_here(shown(" ".join(str(problem).split()), LONGEST_LINE))
         out.print(f"Not in the logbook yet: {line}. The next session or 'due' enters it.", markup=False)
 
 
@@ -111,7 +112,9 @@ def _consent(student: str, *, agrees: bool) -> int:
     note_agreement(instructor_consent_path(), student, agrees=agrees)
     out = console()
     what = "is shown" if agrees else "is not shown"
-    out.print(f"{shown(student)} {what} by 'voice-trainer progress --instructor'.", markup=False)
+    out.print(
+        as_typed_here(f"{shown(student)} {what} by 'voice-trainer progress --instructor'."), markup=False
+    )
     others = [shown(each.student) for each in read_agreements(instructor_consent_path())]
     out.print(f"Agreed: {', '.join(others) or 'nobody'}.", markup=False)
     return 0

@@ -14,6 +14,7 @@ from rich.console import Console
 
 from voice_trainer.archive.instructor_consent_file import read_agreements
 from voice_trainer.archive.places import instructor_consent_path
+from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.due import catalogue
 from voice_trainer.cli.logbook import logbook_in_step
 from voice_trainer.cli.problems import UsageError
@@ -169,7 +170,9 @@ def _print_students(reports: Sequence[Report], not_shown: int) -> None:
         out.print("Nobody who has sessions here has agreed to an instructor's view.", markup=False)
     if not_shown:
         out.print(
-            f"{not_shown} student(s) not shown: 'voice-trainer logbook consent NAME yes' is theirs to say.",
+            as_typed_here(
+                f"{not_shown} student(s) not shown: 'voice-trainer logbook consent NAME yes' is theirs to say."
+            ),
             markup=False,
         )
 
