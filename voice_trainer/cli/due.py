@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shlex
 from contextlib import suppress
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from voice_trainer import __version__
@@ -82,7 +82,9 @@ def _print(found: Due, student: str, now: datetime) -> None:
 
 
 def _row(each: DueItem, now: datetime) -> tuple[str, ...]:
-    recall = "" if each.recall is None else f"{each.recall:.0%}"
+    schedule = each.schedule
+    is_of_today = schedule is not None and now - schedule.last_utc < timedelta(days=1)
+    recall = "" if each.recall is None or is_of_today else f"{each.recall:.0%}"  # it is counted by whole days
     return (_when(each, now), recall, each.item.drill, each.item.step, each.why)
 
 
