@@ -11,9 +11,9 @@ from flying import Command, aeroplane, flown, inbound, names
 from voice_trainer.flight.aeroplane import AeroplaneState, Targets
 from voice_trainer.flight.conditions import ConditionError
 from voice_trainer.flight.detectors import Detectors
-from voice_trainer.flight.vor import Vor
+from voice_trainer.flight.navaids import Navaid
 
-KLD = Vor("KLD")
+KLD = Navaid("KLD")
 
 
 def on_radial(radial: float, heading: float = 153.0, distance: float = 6.0) -> AeroplaneState:

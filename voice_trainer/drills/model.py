@@ -198,7 +198,7 @@ class Navaid(Part):
 
     A localizer and an ils have a `course_degrees`, their front course, and stand `threshold_distance_nm` beyond the
     runway's threshold; an ils has a glidepath, in degrees, that touches down at `threshold_elevation_feet` there. A
-    waypoint has no frequency.
+    waypoint has no frequency, and its needle is at full scale `full_scale_nm` off the course.
     """
 
     ident: Ident
@@ -211,6 +211,7 @@ class Navaid(Part):
     threshold_distance_nm: Annotated[float, Field(gt=0, le=5)] | None = None
     glidepath_degrees: Annotated[float, Field(ge=2, le=6)] | None = None
     threshold_elevation_feet: Annotated[float, Field(ge=-1000, le=15000)] | None = None
+    full_scale_nm: Annotated[float, Field(gt=0, le=10)] = 1.0
 
     @field_validator("frequency", mode="before")
     @classmethod

@@ -15,6 +15,8 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from voice_trainer.flight.courses import normalise_degrees, signed_difference
+from voice_trainer.flight.guidance import Guidance
+from voice_trainer.flight.navaids import FEET_PER_NM, Navaid
 from voice_trainer.flight.profile import Profile
 from voice_trainer.flight.turns import bank_for_rate, bank_for_roll_out, rate_for_bank
 from voice_trainer.flight.wind import CALM, Wind
@@ -24,7 +26,26 @@ STEP_SECONDS = 0.1
 LEVEL_OFF_SECONDS = 6.0
 """The vertical speed dies away with this time constant: levelling off begins at a tenth of it (in feet)."""
 
+GLIDEPATH_CAPTURE_FEET = 15.0
+"""So far below the glidepath it lowers the nose."""
+
+PAST_GLIDEPATH_FEET = 60.0
+"""This far above it, a glidepath that was to be met from below has been missed."""
+
 Turn = Literal["left", "right", "shortest"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cockpit:
+    """What is set by hand and does not move on its own: the texts as they were told, degrees and feet.
+
+    The limits of speed that a gear and flaps have are not modelled.
+    """
+
+    gear: str = "up"
+    flaps: str = "up"
+    bug_degrees: float | None = None
+    minimums_alert_feet: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +53,8 @@ class AeroplaneState:
     """Where the aeroplane is and what it does at one moment.
 
     `course_degrees` is the course set on the VOR indicator; `clock_started_seconds` is when the panel's clock
-    was started, None while it has not been; `seconds` is the flight's own time.
+    was started, None while it has not been; `seconds` is the flight's own time. `guided_degrees` is the heading
+    to which a line that is flown steers it at this moment, None while it flies a heading that was told.
     """
 
     east_nm: float
@@ -45,6 +67,8 @@ class AeroplaneState:
     course_degrees: float = 360.0
     clock_started_seconds: float | None = None
     seconds: float = 0.0
+    guided_degrees: float | None = None
+    cockpit: Cockpit = Cockpit()
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +76,9 @@ class Targets:
     """What the aeroplane is told to reach.
 
     Without a heading it keeps its wings level. `turn` is the side on which it goes there. Without a vertical
-    speed (feet a minute, its sign is not looked at) it climbs and descends as its profile says.
+    speed (feet a minute, its sign is not looked at) it climbs and descends as its profile says. A `guidance` steers
+    in place of the heading. `glidepath` is the ils whose glidepath is to be met from below, and followed once
+    `on_glidepath`.
     """
 
     heading_degrees: float | None
@@ -60,6 +86,9 @@ class Targets:
     airspeed_knots: float
     turn: Turn = "shortest"
     vertical_speed_feet_per_minute: float | None = None
+    guidance: Guidance | None = None
+    glidepath: Navaid | None = None
+    on_glidepath: bool = False
 
     @classmethod
     def holding(cls, state: AeroplaneState) -> Targets:
@@ -69,12 +98,14 @@ class Targets:
 
 @dataclass(frozen=True, slots=True)
 class Aeroplane:
-    """An aeroplane in the air."""
+    """An aeroplane in the air, the navaids and waypoints that it knows, and the one that its receiver shows."""
 
     state: AeroplaneState
     targets: Targets
     profile: Profile
     wind: Wind = CALM
+    navaids: tuple[Navaid, ...] = ()
+    tuned: Navaid | None = None
 
     def step(self) -> Aeroplane:
         """The aeroplane a tenth of a second later."""
@@ -103,13 +134,19 @@ def _stepped(
     airspeed = _towards(
         state.airspeed_knots, targets.airspeed_knots, profile.acceleration_knots_per_second * STEP_SECONDS
     )
-    remaining, targets = _left_to_turn(state.heading_degrees, targets)
+    remaining, targets, guided = _left_to_turn(state, targets, profile, wind)
+    wanted = targets.heading_degrees if guided is None else guided
     bank, turned = _rolled(state.bank_degrees, remaining, airspeed, profile)
-    if targets.heading_degrees is not None and turned == remaining:
-        heading = normalise_degrees(targets.heading_degrees)
+    if wanted is not None and turned == remaining:
+        heading = normalise_degrees(wanted)
     else:
         heading = normalise_degrees(state.heading_degrees + turned)
-    altitude, vertical_speed = _climbed(state, targets, profile)
+    if targets.glidepath is not None:
+        targets = _met_glidepath(state, targets, targets.glidepath)
+    if targets.on_glidepath and targets.glidepath is not None:
+        altitude, vertical_speed = _descended(state, targets.glidepath, profile, wind)
+    else:
+        altitude, vertical_speed = _climbed(state, targets, profile)
 
     # The heading halfway through the step makes circles close.
     course_through_air = math.radians(state.heading_degrees + turned / 2.0)
@@ -128,12 +165,42 @@ def _stepped(
             course_degrees=state.course_degrees,
             clock_started_seconds=state.clock_started_seconds,
             seconds=round(state.seconds + STEP_SECONDS, 6),
+            guided_degrees=guided,
+            cockpit=state.cockpit,
         ),
         targets,
     )
 
 
-def _left_to_turn(heading: float, targets: Targets) -> tuple[float, Targets]:
+def _left_to_turn(
+    state: AeroplaneState, targets: Targets, profile: Profile, wind: Wind
+) -> tuple[float, Targets, float | None]:
+    """Degrees still to turn, right positive; the targets moved on; and the heading that a line steers to."""
+    guidance = targets.guidance
+    if guidance is None:
+        return *_left_to_heading(state.heading_degrees, targets), None
+    left = 0.0
+    if guidance.phase == "finish":
+        left, targets = _left_to_heading(state.heading_degrees, targets)
+    wanted, moved = guidance.steer(
+        state.east_nm,
+        state.north_nm,
+        state.altitude_feet,
+        state.heading_degrees,
+        state.airspeed_knots,
+        state.bank_degrees,
+        (targets.heading_degrees, left),
+        (profile.max_bank_degrees, profile.roll_rate_degrees_per_second),
+        wind,
+    )
+    if moved is not guidance:
+        targets = replace(targets, guidance=moved)
+    if moved.phase != "finish":
+        left = signed_difference(state.heading_degrees, wanted)
+    return left, targets, wanted
+
+
+def _left_to_heading(heading: float, targets: Targets) -> tuple[float, Targets]:
     """Degrees still to turn, right positive; and the targets, with the side forgotten once it is decided.
 
     On the last quarter of the way the side that was told is the shorter one. From there on the shortest way
@@ -190,6 +257,46 @@ def _climbed(state: AeroplaneState, targets: Targets, profile: Profile) -> tuple
     if abs(targets.altitude_feet - altitude) < 0.5 and abs(after) < 2.0 * pitch * STEP_SECONDS:
         return targets.altitude_feet, 0.0
     return altitude, after
+
+
+def _met_glidepath(state: AeroplaneState, targets: Targets, ils: Navaid) -> Targets:
+    """The targets, with the glidepath followed from where it is met from below, on the localizer."""
+    if targets.on_glidepath:
+        return targets
+    path = ils.glidepath_feet(state.east_nm, state.north_nm)
+    course = ils.front_course_degrees
+    if path is None or course is None:
+        return targets
+    if not -PAST_GLIDEPATH_FEET <= path - state.altitude_feet <= GLIDEPATH_CAPTURE_FEET:
+        return targets
+    off = ils.deflection(state.east_nm, state.north_nm, course)
+    along = abs(signed_difference(state.heading_degrees, course)) <= 90.0
+    if off is None or abs(off) >= 1.0 or not along:
+        return targets
+    return replace(targets, on_glidepath=True)
+
+
+def _descended(state: AeroplaneState, ils: Navaid, profile: Profile, wind: Wind) -> tuple[float, float]:
+    """The altitude and the vertical speed at the end of a step down the glidepath; level where it ends."""
+    ground = ils.threshold_elevation_feet or 0.0
+    path = ils.glidepath_feet(state.east_nm, state.north_nm)
+    angle = math.radians(state.heading_degrees)
+    course = math.radians(ils.front_course_degrees or 360.0)
+    drift_east, drift_north = wind.drift_knots
+    along = (
+        state.airspeed_knots * math.cos(angle - course)
+        + drift_east * math.sin(course)
+        + drift_north * math.cos(course)
+    )
+    slope = math.tan(math.radians(ils.glidepath_degrees or 0.0))
+    rate = max(0.0, along) * FEET_PER_NM / 60.0 * slope if path is not None else 0.0
+    error = (ground if path is None else path) - state.altitude_feet
+    steepest = max(profile.descent_rate_feet_per_minute, 1.5 * rate)
+    wanted = max(-steepest, min(0.0, error * 60.0 / LEVEL_OFF_SECONDS - rate))
+    before = state.vertical_speed_feet_per_minute
+    after = _towards(before, wanted, profile.pitch_rate_feet_per_minute_per_second * STEP_SECONDS)
+    altitude = state.altitude_feet + (before + after) / 2.0 * STEP_SECONDS / 60.0
+    return (ground, 0.0) if altitude <= ground else (altitude, after)
 
 
 def _towards(value: float, target: float, most: float) -> float:

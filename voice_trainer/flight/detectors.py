@@ -1,12 +1,14 @@
 """From movement to events: what a drill's steps and windows wait for.
 
 `Detectors` looks at two states of the aeroplane, a step apart, and says what happened between them, each
-occurrence exactly once. Its memory is small: the turn in progress, whether an altitude is still to be
-reached, when the station was last passed, and the courses on which the aeroplane is established already.
+occurrence exactly once. Its memory is small: the turn in progress, whether an altitude is still to be reached,
+when a navaid was last passed, and what is true already: the courses on which the aeroplane is established, the
+needles that are alive, the distances and radials where it is.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -14,8 +16,8 @@ from functools import lru_cache
 from voice_trainer.flight.aeroplane import AeroplaneState, Targets
 from voice_trainer.flight.conditions import Condition, ConditionError, matches, parse_condition
 from voice_trainer.flight.courses import signed_difference, text
+from voice_trainer.flight.navaids import Navaid
 from voice_trainer.flight.timing import duration_seconds
-from voice_trainer.flight.vor import Vor
 
 __all__ = ["Condition", "ConditionError", "Detectors", "Happening", "matches", "parse_condition"]
 
@@ -27,9 +29,22 @@ LEVEL_BANK_DEGREES = 2.0
 ON_HEADING_DEGREES = 2.0
 ON_ALTITUDE_FEET = 20.0
 ON_ALTITUDE_FEET_PER_MINUTE = 300.0
-ESTABLISHED_DEGREES = 5.0
-LOST_DEGREES = 10.0
+ESTABLISHED_PART = 0.5
+"""Of full scale: half of it, 5 degrees of a VOR (ICAO Doc 8168, established; from memory)."""
+LOST_PART = 1.0
 """Full deflection: beyond it a course has to be intercepted anew."""
+ALIVE_PART = 1.0
+DEAD_PART = 1.2
+"""A needle that trembles at its stop comes alive once."""
+SQUARE_NM = 0.5
+"""Nearer than this a navaid is passed, not abeam."""
+PASSED_WITHIN_NM = 2.0
+"""What is not tuned, or has no TO and FROM, is passed when it falls behind no farther away than this."""
+REVERSED_WITHIN_NM = 3.0
+"""A flag that turns far from its station is no passage: the course selected is another one."""
+AWAY_NM = 0.3
+AWAY_DEGREES = 3.0
+"""A distance or a radial counts anew only after the aeroplane was this far off it, as on an arc."""
 SAME_PASSAGE_SECONDS = 60.0
 """A selector twisted just after the station may make the indicator reverse again: no second passage."""
 
@@ -41,72 +56,126 @@ _TIME_GRAIN_SECONDS = 1e-6
 class Detectors:
     """What is watched for, and what has to be remembered for it.
 
-    `watch` holds conditions as `parse_condition` reads them. Clock readings, altitudes passed and courses are
-    reported when they are in it; station passage, nearing, wings level and level are reported always.
-    `nearing_nm` is how far from the station 'nearing' is. Raises ConditionError for a text that is none.
+    `watch` holds conditions as `parse_condition` reads them. What names a value, and what names another navaid than
+    the tuned one, is reported when it is in it; passage and nearing of the tuned navaid, wings level, level and
+    the minimums alert are reported always. `nearing_nm` is how far from a navaid 'nearing' is. Raises
+    ConditionError for a text that is none.
     """
 
     watch: frozenset[str] = frozenset()
     nearing_nm: float = 0.5
     turned_degrees: float = 0.0
     leaving_altitude: bool = False
-    passed_seconds: float | None = None
+    passed: tuple[tuple[str, float], ...] = ()
     established: frozenset[str] = frozenset()
+    alive: frozenset[str] = frozenset()
+    there: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         _watched(self.watch)
 
     def observe(
-        self, previous: AeroplaneState, state: AeroplaneState, targets: Targets, vor: Vor
+        self,
+        previous: AeroplaneState,
+        state: AeroplaneState,
+        targets: Targets,
+        tuned: Navaid | None,
+        navaids: tuple[Navaid, ...] = (),
     ) -> tuple[Detectors, tuple[Happening, ...]]:
         """What happened on the way from `previous` to `state`, in a fixed order."""
         watched = _watched(self.watch)
         happenings: list[Happening] = []
-        passed = self._station(previous, state, vor, happenings)
-        happenings += _readings(previous, state, watched)
+        passed = self.passed
+        if tuned is not None and tuned not in navaids:
+            navaids = (tuned, *navaids)
+        for navaid in navaids:
+            if navaid is tuned or navaid.ident in watched.idents:
+                passed = self._station(previous, state, navaid, navaid is tuned, passed, watched, happenings)
+        happenings += _readings(previous, state, watched, targets)
         turned = self._turn(previous, state, targets, happenings)
         leaving = self._altitude(state, targets, happenings)
-        established = self._courses(state, vor, watched, happenings)
-        memory = (turned, leaving, passed, established)
-        if memory == (self.turned_degrees, self.leaving_altitude, self.passed_seconds, self.established):
+        established, alive = self._courses(state, tuned, watched, happenings)
+        there = self.there
+        if watched.distances or watched.radials:
+            there = self._places(previous, state, navaids, watched, happenings)
+        memory = (turned, leaving, passed, established, alive, there)
+        if memory == (
+            self.turned_degrees,
+            self.leaving_altitude,
+            self.passed,
+            self.established,
+            self.alive,
+            self.there,
+        ):
             return self, tuple(happenings)
         return Detectors(self.watch, self.nearing_nm, *memory), tuple(happenings)
+
+    def retuned(self) -> Detectors:
+        """With another navaid tuned: no course of it is established, and no needle alive yet."""
+        return replace(self, established=frozenset(), alive=frozenset())
 
     def watching(self, watch: frozenset[str]) -> Detectors:
         """The same memory, other conditions. Raises ConditionError."""
         return replace(self, watch=watch)
 
     def _station(
-        self, previous: AeroplaneState, state: AeroplaneState, vor: Vor, happenings: list[Happening]
-    ) -> float | None:
-        """When the station was last passed."""
-        before, after = (previous.east_nm, previous.north_nm), (state.east_nm, state.north_nm)
-        if vor.distance_nm(*after) <= self.nearing_nm < vor.distance_nm(*before):
-            happenings.append((f"nearing {vor.ident}", {"fix": vor.ident}))
-        if not vor.is_passed(before, after, state.course_degrees):
-            return self.passed_seconds
-        if self.passed_seconds is not None and state.seconds - self.passed_seconds < SAME_PASSAGE_SECONDS:
-            return self.passed_seconds
-        happenings.append((f"passage {vor.ident}", {"fix": vor.ident}))
-        return state.seconds
+        self,
+        previous: AeroplaneState,
+        state: AeroplaneState,
+        navaid: Navaid,
+        is_tuned: bool,
+        passed: tuple[tuple[str, float], ...],
+        watched: _Watched,
+        happenings: list[Happening],
+    ) -> tuple[tuple[str, float], ...]:
+        """When which navaid was last passed."""
+        before_east, before_north = previous.east_nm - navaid.east_nm, previous.north_nm - navaid.north_nm
+        east, north = state.east_nm - navaid.east_nm, state.north_nm - navaid.north_nm
+        away = math.hypot(east, north)
+        ident = navaid.ident
+        if away <= self.nearing_nm < math.hypot(before_east, before_north):
+            happenings.append((f"nearing {ident}", {"fix": ident}))
+        # It falls behind: what was ahead along the track is ahead no more. Without progress it is neither.
+        move_east, move_north = east - before_east, north - before_north
+        behind = east * move_east + north * move_north
+        fell_behind = before_east * move_east + before_north * move_north < 0.0 <= behind
+        if fell_behind and away > SQUARE_NM and ident in watched.abeam:
+            happenings.append((f"abeam {ident}", {"fix": ident}))
+        if is_tuned and not (navaid.is_localizer or navaid.kind == "waypoint"):
+            if away > REVERSED_WITHIN_NM:
+                return passed
+            is_passed = navaid.is_passed(
+                (previous.east_nm, previous.north_nm), (state.east_nm, state.north_nm), state.course_degrees
+            )
+        else:
+            is_passed = fell_behind and away <= PASSED_WITHIN_NM
+        if not is_passed:
+            return passed
+        if any(name == ident and state.seconds - at < SAME_PASSAGE_SECONDS for name, at in passed):
+            return passed
+        happenings.append((f"passage {ident}", {"fix": ident}))
+        return (*(each for each in passed if each[0] != ident), (ident, state.seconds))
 
     def _turn(
         self, previous: AeroplaneState, state: AeroplaneState, targets: Targets, happenings: list[Happening]
     ) -> float:
         """How far the turn in progress has gone, in degrees; none once the wings are level on the heading."""
+        if targets.guidance is not None and targets.guidance.is_arc and targets.guidance.has_joined:
+            return 0.0
+        wanted = targets.heading_degrees if state.guided_degrees is None else state.guided_degrees
         turned = self.turned_degrees
         if state.heading_degrees != previous.heading_degrees:
             turned += abs(signed_difference(previous.heading_degrees, state.heading_degrees))
         if turned == 0.0 or abs(state.bank_degrees) > LEVEL_BANK_DEGREES:
             return turned
-        if targets.heading_degrees is None:
+        if wanted is None:
             return 0.0 if state.bank_degrees == 0.0 else turned
-        left = abs(signed_difference(state.heading_degrees, targets.heading_degrees))
+        left = abs(signed_difference(state.heading_degrees, wanted))
         if left > ON_HEADING_DEGREES:
             return turned
         # What is left counts, or a turn of exactly ten degrees would end a little short of ten.
         if turned + left >= SMALLEST_TURN_DEGREES - 0.01:
-            heading = text(targets.heading_degrees)
+            heading = text(wanted)
             happenings.append((f"wings level {heading}", {"heading": heading}))
         return 0.0
 
@@ -123,22 +192,78 @@ class Detectors:
         return False
 
     def _courses(
-        self, state: AeroplaneState, vor: Vor, watched: _Watched, happenings: list[Happening]
-    ) -> frozenset[str]:
-        """The watched courses on which the aeroplane is established."""
+        self,
+        state: AeroplaneState,
+        tuned: Navaid | None,
+        watched: _Watched,
+        happenings: list[Happening],
+    ) -> tuple[frozenset[str], frozenset[str]]:
+        """The watched courses on which the aeroplane is established, and those whose needle is alive."""
+        if not (watched.courses or watched.needles):
+            return self.established, self.alive
+        if tuned is None:
+            return frozenset(), frozenset()
         # Near the station the needle swings whatever one does: what was true stays true.
-        if not watched.courses or vor.distance_nm(state.east_nm, state.north_nm) <= self.nearing_nm:
-            return self.established
-        found = set()
-        for course, degrees in watched.courses:
-            known = course in self.established
-            off = abs(vor.needle_degrees(state.east_nm, state.north_nm, degrees))
-            along = abs(signed_difference(state.heading_degrees, degrees)) <= 90.0
-            if along and off <= (LOST_DEGREES if known else ESTABLISHED_DEGREES):
-                found.add(course)
-                if not known:
-                    happenings.append((f"established {course}", {"course": course}))
-        return frozenset(found)
+        if tuned.kind != "waypoint" and tuned.distance_nm(state.east_nm, state.north_nm) <= self.nearing_nm:
+            return self.established, self.alive
+        alive = _in_scale(
+            "needle alive", state, tuned, watched.needles, self.alive, (ALIVE_PART, DEAD_PART), happenings
+        )
+        established = _in_scale(
+            "established",
+            state,
+            tuned,
+            watched.courses,
+            self.established,
+            (ESTABLISHED_PART, LOST_PART),
+            happenings,
+        )
+        return established, alive
+
+    def _places(
+        self,
+        previous: AeroplaneState,
+        state: AeroplaneState,
+        navaids: tuple[Navaid, ...],
+        watched: _Watched,
+        happenings: list[Happening],
+    ) -> frozenset[str]:
+        """The watched distances and radials where the aeroplane has been a moment ago."""
+        there = set(self.there)
+        for condition, ident, miles in watched.distances:
+            navaid = next((each for each in navaids if each.ident == ident), None)
+            if navaid is None:
+                continue
+            off = navaid.shown_distance_nm(state.east_nm, state.north_nm, state.altitude_feet) - miles
+            if condition in there:
+                if abs(off) > AWAY_NM:
+                    there.discard(condition)
+                continue
+            if abs(off) > AWAY_NM:
+                continue
+            was = (
+                navaid.shown_distance_nm(previous.east_nm, previous.north_nm, previous.altitude_feet) - miles
+            )
+            if was > 0.0 >= off or was < 0.0 <= off:
+                there.add(condition)
+                happenings.append((condition, {"distance": f"{miles:g}", "fix": ident}))
+        for condition, ident, radial in watched.radials:
+            navaid = next((each for each in navaids if each.ident == ident), None)
+            # Over the station every radial goes by: that is its passage.
+            if navaid is None or navaid.distance_nm(state.east_nm, state.north_nm) <= self.nearing_nm:
+                continue
+            off = signed_difference(radial, navaid.radial_degrees(state.east_nm, state.north_nm))
+            if condition in there:
+                if abs(off) > AWAY_DEGREES:
+                    there.discard(condition)
+                continue
+            if abs(off) > 90.0:
+                continue
+            was = signed_difference(radial, navaid.radial_degrees(previous.east_nm, previous.north_nm))
+            if abs(was) <= 90.0 and (was > 0.0 >= off or was < 0.0 <= off):
+                there.add(condition)
+                happenings.append((condition, {"radial": text(radial), "fix": ident}))
+        return frozenset(there)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,29 +273,85 @@ class _Watched:
     clocks: tuple[tuple[str, int], ...]
     altitudes: tuple[tuple[str, float], ...]
     courses: tuple[tuple[str, float], ...]
+    needles: tuple[tuple[str, float], ...]
+    distances: tuple[tuple[str, str, float], ...]
+    radials: tuple[tuple[str, str, float], ...]
+    withins: tuple[tuple[str, float, float], ...]
+    abeam: frozenset[str]
+    idents: frozenset[str]
 
 
 @lru_cache(maxsize=64)
 def _watched(watch: frozenset[str]) -> _Watched:
-    parsed = [parse_condition(condition) for condition in sorted(watch)]
-    values = [(found.kind, found.argument) for found in parsed if found.argument is not None]
+    parsed = [(condition, parse_condition(condition)) for condition in sorted(watch)]
+    values = [
+        (condition, found.kind, found.argument) for condition, found in parsed if found.argument is not None
+    ]
+
+    def of(kind: str) -> list[tuple[str, str]]:
+        return [(condition, value) for condition, each, value in values if each == kind]
+
+    def parts(kind: str) -> list[tuple[str, str, str]]:
+        return [(condition, value.split()[0], value.split()[-1]) for condition, value in of(kind)]
+
     return _Watched(
-        clocks=tuple((value, duration_seconds(value)) for kind, value in values if kind == "clock"),
-        altitudes=tuple((value, float(value)) for kind, value in values if kind == "passing"),
-        courses=tuple((value, float(value)) for kind, value in values if kind == "established"),
+        clocks=tuple((value, duration_seconds(value)) for _, value in of("clock")),
+        altitudes=tuple((value, float(value)) for _, value in of("passing")),
+        courses=tuple((value, float(value)) for _, value in of("established")),
+        needles=tuple((value, float(value)) for _, value in of("needle alive")),
+        distances=tuple((condition, ident, float(miles)) for condition, miles, ident in parts("distance")),
+        radials=tuple((condition, ident, float(radial)) for condition, radial, ident in parts("radial")),
+        withins=tuple((condition, float(feet), float(told)) for condition, feet, told in parts("within")),
+        abeam=frozenset(value for _, value in of("abeam")),
+        idents=frozenset(value for kind in ("passage", "nearing", "abeam") for _, value in of(kind)),
     )
 
 
-def _readings(previous: AeroplaneState, state: AeroplaneState, watched: _Watched) -> Iterator[Happening]:
+def _in_scale(
+    kind: str,
+    state: AeroplaneState,
+    tuned: Navaid,
+    courses: tuple[tuple[str, float], ...],
+    known: frozenset[str],
+    parts: tuple[float, float],
+    happenings: list[Happening],
+) -> frozenset[str]:
+    """The courses whose needle stands within a part of full scale, on a heading that goes that way."""
+    if not courses:
+        return known
+    found = set()
+    for course, degrees in courses:
+        if abs(signed_difference(state.heading_degrees, degrees)) > 90.0:
+            continue
+        off = tuned.deflection(state.east_nm, state.north_nm, degrees)
+        if off is not None and abs(off) <= parts[course in known]:
+            found.add(course)
+            if course not in known:
+                happenings.append((f"{kind} {course}", {"course": course}))
+    return frozenset(found)
+
+
+def _readings(
+    previous: AeroplaneState, state: AeroplaneState, watched: _Watched, targets: Targets
+) -> Iterator[Happening]:
     started = state.clock_started_seconds
     if started is not None:
         for reading, seconds in watched.clocks:
             if previous.seconds < started + seconds - _TIME_GRAIN_SECONDS <= state.seconds:
                 yield f"clock {reading}", {"time": reading}
-    if state.altitude_feet != previous.altitude_feet:
-        for wanted, altitude in watched.altitudes:
-            if (
-                previous.altitude_feet < altitude <= state.altitude_feet
-                or previous.altitude_feet > altitude >= state.altitude_feet
-            ):
-                yield f"passing {wanted}", {"altitude": wanted}
+    if state.altitude_feet == previous.altitude_feet:
+        return
+    for wanted, altitude in watched.altitudes:
+        if (
+            previous.altitude_feet < altitude <= state.altitude_feet
+            or previous.altitude_feet > altitude >= state.altitude_feet
+        ):
+            yield f"passing {wanted}", {"altitude": wanted}
+    for condition, feet, told in watched.withins:
+        if told == targets.altitude_feet and abs(previous.altitude_feet - told) > feet >= abs(
+            state.altitude_feet - told
+        ):
+            yield condition, {"altitude": f"{told:.0f}", "height": f"{feet:.0f}"}
+    alert = state.cockpit.minimums_alert_feet
+    if alert is not None and previous.altitude_feet > alert >= state.altitude_feet:
+        yield "minimums alert", {"minimums": f"{alert:.0f}"}

@@ -9,8 +9,9 @@ from typing import TypedDict
 from voice_trainer.drills.model import Drill
 from voice_trainer.flight.commands import CommandError
 from voice_trainer.flight.conditions import matches
-from voice_trainer.flight.courses import text
 from voice_trainer.flight.flight import Flight, FlownEvent
+from voice_trainer.flight.limits import Area, Limits, Segment
+from voice_trainer.flight.navaids import Navaid
 from voice_trainer.flight.profile import profile_named
 from voice_trainer.flight.wind import Wind
 
@@ -19,6 +20,44 @@ FARTHEST_JUMP_SECONDS = 900
 
 BEFORE_AN_EVENT_SECONDS = 3.0
 """A jump ends this much before the event, so that it is seen to come."""
+
+
+def navaids_of(drill: Drill) -> tuple[Navaid, ...]:
+    """The navaids and waypoints of a drill; its station, a VOR at the origin, comes first."""
+    station = drill.station
+    first = (
+        () if station is None else (Navaid(station.ident, name=station.name, frequency=station.frequency),)
+    )
+    return first + tuple(
+        Navaid(
+            each.ident,
+            each.east_nm,
+            each.north_nm,
+            kind=each.kind,
+            name=each.name,
+            frequency=each.frequency,
+            front_course_degrees=each.course_degrees if each.kind in ("localizer", "ils") else None,
+            threshold_distance_nm=each.threshold_distance_nm,
+            glidepath_degrees=each.glidepath_degrees if each.kind == "ils" else None,
+            threshold_elevation_feet=each.threshold_elevation_feet,
+            full_scale_nm=each.full_scale_nm,
+        )
+        for each in drill.navaids
+    )
+
+
+def limits_of(drill: Drill, navaids: tuple[Navaid, ...]) -> Limits:
+    """The segments and the area that a drill's flight has to keep."""
+    area = drill.area
+    return Limits(
+        tuple(
+            Segment(each.segment, each.begins, each.lowest_altitude_feet, each.fastest_knots)
+            for each in drill.segments
+        ),
+        None
+        if area is None
+        else Area(next(each for each in navaids if each.ident == area.navaid), area.limit_nm),
+    )
 
 
 class PositionFields(TypedDict):
@@ -44,11 +83,17 @@ class Airborne:
     @classmethod
     def of(cls, drill: Drill) -> Airborne | None:
         """The flight that a drill begins with, None for a drill that is not flown. Raises ValueError."""
-        start, station = drill.aeroplane, drill.station
-        if start is None or station is None:
+        start = drill.aeroplane
+        if start is None:
             return None
+        navaids = navaids_of(drill)
+        ident = start.tuned or navaids[0].ident
         flight = Flight.begun(
-            ident=station.ident,
+            ident=ident,
+            navaids=navaids,
+            gear=start.gear,
+            flaps=start.flaps,
+            limits=limits_of(drill, navaids),
             radial_degrees=start.radial_degrees,
             distance_nm=start.distance_nm,
             heading_degrees=start.heading_degrees,
@@ -98,11 +143,8 @@ class Airborne:
         return None
 
     def panel(self) -> dict[str, str]:
-        """What the instruments show, with 'radial' (three digits) and 'distance' (miles and a tenth)."""
-        state, vor = self.flight.state, self.flight.vor
-        place = state.east_nm, state.north_nm
-        where = {"radial": text(vor.radial_degrees(*place)), "distance": f"{vor.distance_nm(*place):.1f}"}
-        return self.flight.panel() | where
+        """What the instruments show."""
+        return self.flight.panel()
 
     def do(self, verb: str, slots: Mapping[str, str], at_seconds: float) -> bool:
         """Do what was said. False where it was said without the value that it needs: nothing is done then."""
