@@ -183,8 +183,8 @@ def test_the_bank_in_the_hold(knots: float, director: bool, bank: float) -> None
     assert holding.holding_bank_degrees(knots, flight_director=director) == pytest.approx(bank, abs=0.005)
 
 
-# AIM 5-3-8 (also CNATRA P-340): three times; 8 left inbound is 24 right outbound. CNATRA P-871, GPS: twice. P-1244: 'two to
-# three times'.
+# AIM 5-3-8 (also CNATRA P-340): three times; 8 left inbound is 24 right outbound. CNATRA P-871, GPS: twice. P-1244:
+# 'two to three times'.
 @pytest.mark.parametrize(("factor", "outbound"), [(3.0, 24.0), (2.0, 16.0), (2.5, 20.0)])
 def test_the_drift_correction_outbound(factor: float, outbound: float) -> None:
     assert holding.outbound_correction_degrees(-8.0, factor) == outbound
