@@ -31,6 +31,14 @@ def test_the_sectors_of_a_hold(side: Side, sectors: set[tuple[Entry, float, floa
     assert set(found) == {EntrySector(*sector) for sector in sectors}
 
 
+# AIM 5-3-8c: without instructions a standard pattern on the course of arrival. Entering it is always direct.
+@given(WHOLE)
+def test_a_hold_without_instructions(course: int) -> None:
+    inbound, side = holding.uncleared_hold(course)
+    assert (inbound, side) == (course, "right")
+    assert holding.hold_entry(course, inbound, side).accepted == {"direct"}
+
+
 # Points within those sectors, computed from the same rule.
 @pytest.mark.parametrize(
     ("side", "heading", "entry"),
@@ -52,7 +60,7 @@ def test_the_entry_for_a_heading(side: Side, heading: float, entry: Entry) -> No
     assert holding.hold_entry(heading, 90, side).entry == entry
 
 
-# ICAO Doc 8168 and AIM 5-3-8: plus or minus 5 degrees. Inbound 090, right turns, boundaries 020, 200, 270.
+# AIM 5-3-8: plus or minus 5 degrees. Inbound 090, right turns, boundaries 020, 200, 270.
 @pytest.mark.parametrize(
     ("boundary", "both"),
     [(20, {"parallel", "direct"}), (200, {"direct", "teardrop"}), (270, {"teardrop", "parallel"})],

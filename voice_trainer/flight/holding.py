@@ -90,6 +90,14 @@ class WindHold:
     circuit_seconds: float
 
 
+def uncleared_hold(arrival_course_degrees: float) -> tuple[float, Side]:
+    """Inbound course and turns where no holding instructions came before the fix: the course of arrival, standard.
+
+    Source: AIM 5-3-8c.
+    """
+    return normalise_degrees(arrival_course_degrees), "right"
+
+
 def entry_sectors(inbound_degrees: float, side: Side) -> tuple[EntrySector, EntrySector, EntrySector]:
     """The three sectors around the fix, clockwise, by the line at 70 degrees to the inbound course.
 
@@ -130,7 +138,7 @@ def entries_accepted(
 ) -> frozenset[Entry]:
     """Every entry whose sector is within the tolerance of the heading.
 
-    Source: ICAO Doc 8168 and AIM 5-3-8, 5 degrees either side. Raises ValueError for a tolerance that is not
+    Source: AIM 5-3-8, 5 degrees either side. Raises ValueError for a tolerance that is not
     from 0 to 35 degrees: beyond that a sector would have no middle.
     """
     if not 0.0 <= tolerance_degrees <= 35.0:
