@@ -130,3 +130,21 @@ def test_an_outbound_intercept_flies_towards_the_radial(on_radial: int, wanted: 
 )
 def test_inbound_the_angle_is_doubled_and_at_most_90(bearing: float, course: float, heading: float) -> None:
     assert courses.inbound_intercept_heading(bearing, course) == heading
+
+
+# CNATRA P-765 s.602: not more than 45 degrees beyond the heading that parallels the new course. Numbers by addition;
+# the last one crabs 10 right on the new course.
+@pytest.mark.parametrize(
+    ("heading", "course", "correction", "side", "parallel", "limit"),
+    [
+        (360, 90, 0, "right", 90, 135),
+        (180, 90, 0, "left", 90, 45),
+        (340, 20, 0, "right", 20, 65),
+        (20, 340, 0, "left", 340, 295),
+        (360, 90, 10, "right", 100, 145),
+    ],
+)
+def test_the_limit_of_a_turn_at_a_fix(
+    heading: float, course: float, correction: float, side: Side, parallel: float, limit: float
+) -> None:
+    assert courses.fix_turn(heading, course, correction) == courses.FixTurn(side, parallel, limit)

@@ -90,3 +90,53 @@ def test_what_has_no_turn() -> None:
         turns.radius_nm(120.0, 0.0)
     with pytest.raises(ValueError, match="positive airspeed"):
         turns.rate_for_bank(0.0, 20.0)
+
+
+# 15 %: a reprint of the FAA Instrument Flying Handbook, 100 -> 15, 120 -> 18. A tenth plus 7: common practice,
+# 120 -> 19, 180 -> 25.
+@pytest.mark.parametrize(
+    ("knots", "rule", "bank"),
+    [
+        (100, "fifteen percent", 15),
+        (120, "fifteen percent", 18),
+        (120, "a tenth plus seven", 19),
+        (180, "a tenth plus seven", 25),
+    ],
+)
+def test_both_rules_for_the_bank(knots: float, rule: turns.BankRule, bank: float) -> None:
+    assert turns.bank_by_rule(knots, rule) == pytest.approx(bank)
+
+
+# FAA Instrument Procedures Handbook p.3-25: above 210 knots more than 30 degrees, above 170 more than 25.
+@pytest.mark.parametrize(("bank", "knots"), [(30, 210), (25, 170)])
+def test_the_fastest_standard_rate_turn_within_a_bank(bank: float, knots: float) -> None:
+    assert turns.fastest_for_bank(bank) == pytest.approx(knots, abs=0.5)
+    assert turns.bank_for_rate(turns.fastest_for_bank(bank)) == pytest.approx(bank)
+
+
+# A third: CNATRA P-765 s.504, 30 -> 10. Half: FAA Instrument Flying Handbook, from memory.
+def test_both_rules_for_the_roll_out() -> None:
+    assert turns.roll_out_lead_by_rule(30) == 10
+    assert turns.roll_out_lead_by_rule(-30, "half the bank") == 15
+
+
+# The printed formulas: V squared / (11.26 tan bank) feet, 1,091 tan bank / V degrees a second (AIM
+# 5-4-7c1; Pilot's Handbook).
+@given(st.floats(60, 300), st.floats(5, 45))
+def test_the_printed_formulas(knots: float, bank: float) -> None:
+    tangent = math.tan(math.radians(bank))
+    assert turns.radius_nm(knots, bank) * FEET_PER_NM == pytest.approx(
+        knots**2 / (11.26 * tangent), rel=0.005
+    )
+    assert turns.rate_for_bank(knots, bank) == pytest.approx(1091 * tangent / knots, rel=0.005)
+
+
+# Computed independently: V / (60 pi). The rules of thumb: CNATRA P-340 Fig. 6-60 (0.5 %), P-1204 p. 76 (1 %).
+@pytest.mark.parametrize(("knots", "nm"), [(90, 0.477), (120, 0.637), (150, 0.796)])
+def test_the_radius_by_rate_and_by_rule(knots: float, nm: float) -> None:
+    assert turns.radius_at_rate_nm(knots) == pytest.approx(nm, abs=0.0005)
+    assert turns.radius_at_rate_nm(knots, 1.5) == pytest.approx(2 * nm, abs=0.001)
+    assert turns.radius_by_rule_nm(knots) == pytest.approx(0.005 * knots)
+    assert turns.radius_by_rule_nm(knots, half_rate=True) == pytest.approx(0.01 * knots)
+    with pytest.raises(ValueError, match="rate above 0"):
+        turns.radius_at_rate_nm(knots, 0)

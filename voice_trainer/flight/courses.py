@@ -6,12 +6,22 @@ Every direction is in degrees magnetic. North is 360, never 000, as it is spoken
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Literal
 
 Side = Literal["left", "right"]
 
 OUTBOUND_INTERCEPT_LIMIT_DEGREES = 45.0
 INBOUND_INTERCEPT_LIMIT_DEGREES = 90.0
+
+
+@dataclass(frozen=True, slots=True)
+class FixTurn:
+    """A turn at a fix: its side, the heading that parallels the new course, and the last one it may go to."""
+
+    side: Side
+    parallel_degrees: float
+    limit_degrees: float
 
 
 def normalise_degrees(degrees: float) -> float:
@@ -68,3 +78,15 @@ def inbound_intercept_heading(bearing_to_degrees: float, course_degrees: float) 
     off = signed_difference(course_degrees, bearing_to_degrees)
     cut = min(2.0 * abs(off), INBOUND_INTERCEPT_LIMIT_DEGREES)
     return normalise_degrees(course_degrees + math.copysign(cut, off))
+
+
+def fix_turn(heading_degrees: float, new_course_degrees: float, correction_degrees: float = 0.0) -> FixTurn:
+    """The turn at a fix, the short way to the new course, and how far beyond it an intercept may go: 45 degrees.
+
+    `correction_degrees` is the drift correction of the new course, right positive: with it the heading parallels
+    the course. Source: CNATRA P-765 s.602.
+    """
+    parallel = normalise_degrees(new_course_degrees + correction_degrees)
+    turn = signed_difference(heading_degrees, parallel)
+    beyond = math.copysign(OUTBOUND_INTERCEPT_LIMIT_DEGREES, turn)
+    return FixTurn("right" if turn >= 0.0 else "left", parallel, normalise_degrees(parallel + beyond))

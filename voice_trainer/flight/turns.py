@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
+
+BankRule = Literal["fifteen percent", "a tenth plus seven"]
+RollOutRule = Literal["a third of the bank", "half the bank"]
 
 STANDARD_RATE_DEGREES_PER_SECOND = 3.0
 GRAVITY_METRES_PER_SECOND_SQUARED = 9.80665
@@ -57,6 +61,52 @@ def bank_for_roll_out(
     roll = math.radians(roll_rate_degrees_per_second)
     spent = math.radians(abs(remaining_degrees)) * airspeed_knots * roll / GRAVITY_KNOTS_PER_SECOND
     return math.degrees(math.acos(math.exp(-spent)))
+
+
+def bank_by_rule(airspeed_knots: float, rule: BankRule) -> float:
+    """Degrees of bank for standard rate, by rule of thumb; `bank_for_rate` is exact.
+
+    'fifteen percent': of the airspeed (FAA Instrument Flying Handbook: divide by ten, add half of it). 'a tenth plus
+    seven': a tenth of the airspeed plus 7 (common practice).
+    """
+    return 0.15 * airspeed_knots if rule == "fifteen percent" else airspeed_knots / 10.0 + 7.0
+
+
+def fastest_for_bank(
+    bank_degrees: float, rate_degrees_per_second: float = STANDARD_RATE_DEGREES_PER_SECOND
+) -> float:
+    """The true airspeed, knots, above which this rate takes more than this bank. The inverse of `bank_for_rate`."""
+    pull = GRAVITY_KNOTS_PER_SECOND * math.tan(math.radians(bank_degrees))
+    return pull / math.radians(rate_degrees_per_second)
+
+
+def radius_at_rate_nm(
+    groundspeed_knots: float, rate_degrees_per_second: float = STANDARD_RATE_DEGREES_PER_SECOND
+) -> float:
+    """The radius of a turn at this rate in nautical miles: speed over rate; at standard rate V / (60 pi).
+
+    Raises ValueError unless the rate is positive.
+    """
+    if not rate_degrees_per_second > 0.0:
+        raise ValueError(f"a turn needs a rate above 0, not {rate_degrees_per_second:g} degrees a second")
+    return groundspeed_knots / 3600.0 / math.radians(rate_degrees_per_second)
+
+
+def radius_by_rule_nm(groundspeed_knots: float, *, half_rate: bool = False) -> float:
+    """The radius by rule of thumb: 0.5 % of the groundspeed at standard rate, 1 % at half of it.
+
+    Source: CNATRA P-340 Fig. 6-60; CNATRA P-1204 p. 76 for half rate.
+    """
+    return groundspeed_knots * (0.01 if half_rate else 0.005)
+
+
+def roll_out_lead_by_rule(bank_degrees: float, rule: RollOutRule = "a third of the bank") -> float:
+    """Degrees before the heading at which the roll-out begins, by rule of thumb; `roll_out_lead` is exact.
+
+    A third of the bank: CNATRA P-765 s.504, AFMAN 11-217V1 2.4.2.2. Half of it: FAA Instrument Flying Handbook
+    (from memory).
+    """
+    return abs(bank_degrees) / (3.0 if rule == "a third of the bank" else 2.0)
 
 
 def _check_moving(airspeed_knots: float) -> None:
