@@ -17,6 +17,7 @@ from voice_trainer.flight.minimums import (
     alert,
     category_by_speed,
     category_to_use,
+    is_missed_approach_turn_allowed,
     lowest_feet,
 )
 
@@ -105,3 +106,10 @@ def test_how_low(sight: Sight, lowest: float) -> None:
 def test_lights_never_raise_the_minimums() -> None:
     lights = replace(ALL_WELL, runway_reference_seen=False, approach_lights_seen=True)
     assert lowest_feet(280, 200, lights) == 280
+
+
+# AIM 5-5-5a4 and 5-4-21: to the missed approach point before turning, unless control says otherwise.
+def test_an_early_missed_approach_does_not_turn_early() -> None:
+    assert not is_missed_approach_turn_allowed(passed_missed_approach_point=False)
+    assert is_missed_approach_turn_allowed(passed_missed_approach_point=True)
+    assert is_missed_approach_turn_allowed(passed_missed_approach_point=False, told_by_control=True)

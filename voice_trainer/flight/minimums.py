@@ -129,3 +129,14 @@ def lowest_feet(minimums_feet: float, touchdown_feet: float, sight: Sight) -> fl
     if sight.approach_lights_seen:
         return min(minimums_feet, touchdown_feet + LIGHTS_ONLY_HEIGHT_FEET)
     return minimums_feet
+
+
+def is_missed_approach_turn_allowed(
+    passed_missed_approach_point: bool, told_by_control: bool = False
+) -> bool:
+    """Whether a missed approach may turn yet.
+
+    One that begins early climbs at once, but flies on to the missed approach point before it turns, unless
+    control says otherwise: AIM 5-5-5a4 and 5-4-21.
+    """
+    return passed_missed_approach_point or told_by_control
