@@ -1,0 +1,47 @@
+"""From when to when each call was on time, in session seconds: for showing, after the session is over."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from voice_trainer.drills.model import Drill
+from voice_trainer.grading.matcher import match
+from voice_trainer.grading.state import CallState, FlowState, MatchState, expect
+from voice_trainer.grading.windows import on_time_until, opened_at
+from voice_trainer.journal.events import AnyDecision, AnyFact, Decision, Settings
+
+
+@dataclass(frozen=True, slots=True)
+class WindowTimes:
+    """Session seconds. Pauses, and what the trainer could not hear, do not count: a window may look longer than it is."""
+
+    opens_seconds: float
+    closes_seconds: float
+
+
+def window_times(
+    drill: Drill, settings: Settings, records: Iterable[AnyFact | AnyDecision]
+) -> dict[tuple[str, str], WindowTimes]:
+    """The windows that had begun to run by the end of the journal, by step and call.
+
+    Of a call that was said: the window that it was judged by. Raises PatternError for a drill that can't be compiled.
+    """
+    state = expect(drill, settings)
+    for record in records:
+        if not isinstance(record, Decision):
+            state, _ = match(state, record)
+    return {
+        (flow.step, call.call.call): window
+        for flow in state.flows
+        for call in flow.calls
+        if (window := _window(state, flow, call)) is not None
+    }
+
+
+def _window(state: MatchState, flow: FlowState, call: CallState) -> WindowTimes | None:
+    base = call.said.base_listening if call.said else opened_at(state, flow, call)
+    if base is None:
+        return None
+    moment = state.clock.moment
+    return WindowTimes(moment(base), moment(on_time_until(state, call, base)))
