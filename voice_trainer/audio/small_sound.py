@@ -32,5 +32,7 @@ def _encoded(samples: Samples, mime: str, container: str, subtype: str, level: f
             out, samples, SAMPLE_RATE_HZ, format=container, subtype=subtype, compression_level=level
         )
     except (soundfile.LibsndfileError, RuntimeError) as error:
-        raise AudioError(f"sound can't be made into {container} ({error}); leave it out of the page") from error
+        raise AudioError(
+            f"sound can't be made into {container} ({error}); leave it out of the page"
+        ) from error
     return f"data:{mime};base64,{base64.b64encode(out.getvalue()).decode('ascii')}"

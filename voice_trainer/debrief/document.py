@@ -231,7 +231,12 @@ def _calls(debrief: Debrief) -> tuple[CallResult, ...]:
 
 
 def _call(
-    debrief: Debrief, number: int, step: Step, call: Call, settled: Settled | None, reviews: tuple[Review, ...]
+    debrief: Debrief,
+    number: int,
+    step: Step,
+    call: Call,
+    settled: Settled | None,
+    reviews: tuple[Review, ...],
 ) -> CallResult:
     window = debrief.windows.get((step.step, call.call))
     because = call.because or ""

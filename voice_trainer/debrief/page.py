@@ -35,11 +35,15 @@ MOST_WORD_PAIRS = 80
 
 @dataclass(frozen=True, slots=True)
 class Clip:
-    """A sound that lies in the page: when it began, how long it is, and its data URI."""
+    """A sound that lies in the page: when it began, how long it is, and its data URI.
+
+    `repeated`: it lies in the page already, at another call that was said in the same breath.
+    """
 
     start_seconds: float
     seconds: float
     uri: str
+    repeated: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,8 +52,8 @@ def track_svg(path: FlownPath) -> str:
         f"from it. {_counted(path.places)}"
     )
     drawing = _drawing(height, "track", "Ground track", described)
-    _across(drawing, height, [(x(v), f"{v:g}") for v in ticks(west, east)], "miles east of the station")
-    _up(drawing, [(y(v), f"{v:g}") for v in ticks(south, north)], "miles north")
+    _across(drawing, height, [(x(v), f"{v:g}") for v in ticks(west, east, 6)], "miles east of the station")
+    _up(drawing, [(y(v), f"{v:g}") for v in ticks(south, north, 8)], "miles north")
     clip = drawsvg.ClipPath(id="track-frame")
     clip.append(drawsvg.Rectangle(LEFT, TOP, WIDTH - LEFT - RIGHT, height - TOP - BOTTOM))
     inside = drawsvg.Group(clip_path=clip)
@@ -155,9 +155,7 @@ def _text_of(drawing: drawsvg.Drawing) -> str:
     return text
 
 
-def _across(
-    drawing: drawsvg.Drawing, height: float, marks: Iterable[tuple[float, str]], title: str
-) -> None:
+def _across(drawing: drawsvg.Drawing, height: float, marks: Iterable[tuple[float, str]], title: str) -> None:
     """The grid's upright lines, their numbers below, and what they count."""
     for x, text in marks:
         drawing.append(drawsvg.Line(_r(x), TOP, _r(x), _r(height - BOTTOM), class_="plot-grid"))

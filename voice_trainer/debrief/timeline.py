@@ -86,14 +86,14 @@ def _strip(step: str, calls: Sequence[CallResult], spoken: Sequence[Spoken]) -> 
         return None
     first, last = min(moments), max(moments)
     # The cue that they answer ends where the first window begins.
-    cues = [each.start_seconds for each in spoken if not each.by_student and _touches(each, first - 0.5, last)]
+    cues = [
+        each.start_seconds for each in spoken if not each.by_student and _touches(each, first - 0.5, last)
+    ]
     said = [each.end_seconds for each in spoken if each.by_student and _touches(each, first, last)]
     start = min([first, *cues]) - MARGIN_SECONDS
     end = max([last, *said]) + MARGIN_SECONDS
     start = max(start, 0.0)
-    return Strip(
-        step, start, end, tuple(each for each in spoken if _touches(each, start, end)), tuple(calls)
-    )
+    return Strip(step, start, end, tuple(each for each in spoken if _touches(each, start, end)), tuple(calls))
 
 
 def _touches(spoken: Spoken, start_seconds: float, end_seconds: float) -> bool:
