@@ -1,4 +1,4 @@
-"""What lies beside a journal, under the same name: its sound while the session runs, what is kept of it, reviews, its page."""
+"""What lies beside a journal, under the same name: its sound while it runs, what is kept of it, reviews, its page."""
 
 from __future__ import annotations
 

@@ -82,13 +82,13 @@ def _kept(
     """What was kept of each call's utterances, and of utterances that were no call."""
     said: dict[tuple[str, str], list[Clip]] = {}
     embedded: set[float] = set()
-    for settled in debrief.grade.verdicts:
-        if settled.verdict == "missed":
-            continue
-        for each in said_for(journal.records, settled.step, settled.call):
+    calls = [(each.step, each.call) for each in debrief.grade.verdicts if each.verdict != "missed"]
+    calls += [(each.step, each.call) for each in debrief.grade.critical]
+    for call in calls:
+        for each in said_for(journal.records, *call):
             repeated = each.start_seconds in embedded
             if (clip := _clip_of(path, each, say, repeated=repeated)) is not None:
-                said.setdefault((settled.step, settled.call), []).append(clip)
+                said.setdefault(call, []).append(clip)
                 embedded.add(each.start_seconds)
     rest = (each for each in utterances(journal.records) if each.start_seconds not in embedded)
     return said, [clip for each in rest if (clip := _clip_of(path, each, say)) is not None]

@@ -127,9 +127,10 @@ class DrillPart(Part):
 class Document(Part):
     """The whole debrief of one session.
 
-    `practised` is false where nothing was said before the session ended: then the scores mean nothing. `ended` is why it
-    ended, null where its journal breaks off. `reviewed` are the scores with what instructors overruled, null where they
-    did not. `forbidden` are calls that must not be made and were, `extras` how many utterances belonged to no call.
+    `practised` is false where nothing was said before the session ended: then the scores mean nothing. `ended` is why
+    it ended, null where its journal breaks off. `reviewed` are the scores with what instructors overruled, null where
+    they did not. `forbidden` are calls that must not be made and were, `extras` how many utterances belonged to no
+    call.
     """
 
     debrief_schema: int = DEBRIEF_SCHEMA

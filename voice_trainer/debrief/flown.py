@@ -106,7 +106,11 @@ def _limits(drill: Drill, records: Sequence[AnyFact | AnyDecision], last_seconds
 def _places(document: Document, stretches: Sequence[Sequence[Position]]) -> list[Place]:
     positions = [each for stretch in stretches for each in stretch]
     return [
-        Place(call, min(positions, key=lambda each: abs(each.at_seconds - onset)))
+        Place(call, _nearest(positions, call.onset_seconds))
         for call in document.calls
-        if (onset := call.onset_seconds) is not None
+        if call.onset_seconds is not None
     ]
+
+
+def _nearest(positions: Sequence[Position], at_seconds: float) -> Position:
+    return min(positions, key=lambda each: abs(each.at_seconds - at_seconds))

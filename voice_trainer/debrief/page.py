@@ -2,9 +2,9 @@
 
 Theory of operation
 -------------------
-The templates lay out a `Document` (`debrief.document`). Jinja2 escapes all that is put into them; besides, `plain` goes over
-every text, so that nobody's marks of direction or control characters reach the page. A content security policy in the
-page forbids everything but its own style, its own script (by hash) and sounds that lie in it.
+The templates lay out a `Document` (`debrief.document`). Jinja2 escapes all that is put into them; besides, `plain` goes
+over every text, so that nobody's marks of direction or control characters reach the page. A content security policy in
+the page forbids everything but its own style, its own script (by hash) and sounds that lie in it.
 """
 
 from __future__ import annotations

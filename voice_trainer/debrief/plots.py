@@ -48,8 +48,8 @@ def track_svg(path: FlownPath) -> str:
     farthest = max(math.hypot(a, b) for a, b in points)
     station = path.station
     described = (
-        f"The ground track, north up, over {station.name} ({station.ident}). The farthest point is {farthest:.1f} miles "
-        f"from it. {_counted(path.places)}"
+        f"The ground track, north up, over {station.name} ({station.ident}). The farthest point is "
+        f"{farthest:.1f} miles from it. {_counted(path.places)}"
     )
     drawing = _drawing(height, "track", "Ground track", described)
     _across(drawing, height, [(x(v), f"{v:g}") for v in ticks(west, east, 6)], "miles east of the station")
@@ -106,6 +106,7 @@ def profile_svg(path: FlownPath) -> str:
     marks = [(x(v * 60.0), f"{v:g}") for v in ticks(start / 60.0, end / 60.0)]
     _across(drawing, height, marks, "minutes of the session")
     _up(drawing, [(y(v), f"{v:,.0f}") for v in ticks(low, high)], "feet")
+    labels: list[tuple[float, float]] = []
     for limit in path.limits:
         left, right = x(max(limit.start_seconds, start)), x(min(limit.end_seconds, end))
         drawing.append(
@@ -114,10 +115,13 @@ def profile_svg(path: FlownPath) -> str:
         if right - left > 40:
             text = f"{limit.altitude_feet:,.0f}"
             drawing.append(_label(text, right - 3, y(limit.altitude_feet) + 13, "plot-note", "end"))
+            labels.append((right - 40, y(limit.altitude_feet) + 13))
     for stretch in path.stretches:
         line = [(x(p.at_seconds), y(p.altitude_feet)) for p in _thinned(stretch)]
         drawing.append(_line(line, "plot-path"))
-    _places(drawing, [(x(each.at.at_seconds), y(each.at.altitude_feet), each) for each in path.places])
+    _places(
+        drawing, [(x(each.at.at_seconds), y(each.at.altitude_feet), each) for each in path.places], labels
+    )
     return _text_of(drawing)
 
 
@@ -183,11 +187,18 @@ def _line(points: Sequence[tuple[float, float]], name: str) -> drawsvg.Path:
     return path
 
 
-def _places(drawing: drawsvg.Drawing, places: Sequence[tuple[float, float, Place]]) -> None:
-    """A mark where each call was begun: small where it was right, else with its sign and its number in the list."""
+def _places(
+    drawing: drawsvg.Drawing,
+    places: Sequence[tuple[float, float, Place]],
+    labels: Sequence[tuple[float, float]] = (),
+) -> None:
+    """A mark where each call was begun: small where it was right, else with its sign and its number in the list.
+
+    `labels` are places of text that is there already.
+    """
     rights = [each for each in places if earned(each[2].call.held) == "whole"]
     others = [each for each in places if earned(each[2].call.held) != "whole"]
-    taken: list[tuple[float, float]] = []
+    taken = list(labels)
     for x, y, place in (*rights, *others):
         call, worth = place.call, earned(place.call.held)
         mark = drawsvg.Group(class_=f"plot-call {worth}")

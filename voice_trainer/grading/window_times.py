@@ -14,7 +14,7 @@ from voice_trainer.journal.events import AnyDecision, AnyFact, Decision, Setting
 
 @dataclass(frozen=True, slots=True)
 class WindowTimes:
-    """Session seconds. Pauses, and what the trainer could not hear, do not count: a window may look longer than it is."""
+    """Session seconds. Pauses, and when the trainer could not hear, do not count: with them a window looks longer."""
 
     opens_seconds: float
     closes_seconds: float
@@ -43,5 +43,5 @@ def _window(state: MatchState, flow: FlowState, call: CallState) -> WindowTimes 
     base = call.said.base_listening if call.said else opened_at(state, flow, call)
     if base is None:
         return None
-    moment = state.clock.moment
-    return WindowTimes(moment(base), moment(on_time_until(state, call, base)))
+    clock = state.clock
+    return WindowTimes(clock.last_moment(base), clock.moment(on_time_until(state, call, base)))
