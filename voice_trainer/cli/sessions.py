@@ -30,7 +30,7 @@ def session_called(name: str, known: Sequence[str]) -> str:
 def named_journal(name: str) -> Path:
     """The journal that is called so: a file, there or not, or a session of the data folder. Raises UsageError."""
     path = Path(name)
-    if path.exists() or len(path.parts) > 1 or path.suffix == ".jsonl":
+    if len(path.parts) > 1 or path.suffix == ".jsonl" or path.exists():
         return path
     return journals_folder() / f"{session_called(name, list(kept_sessions()))}.jsonl"
 
