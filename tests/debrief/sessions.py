@@ -13,7 +13,7 @@ from voice_trainer.archive.review_file import add_review
 from voice_trainer.archive.session_files import utterance_sound
 from voice_trainer.audio.wav import write_wav
 from voice_trainer.drills.model import Drill
-from voice_trainer.journal.events import AnyDecision, AnyFact, Disputed, Header, Heard, Position
+from voice_trainer.journal.events import AnyDecision, AnyFact, Disputed, Flown, Header, Heard, Position
 from voice_trainer.journal.reviewing import Overruling
 
 HOSTILE = (
@@ -111,8 +111,22 @@ def journal_with_sound(folder: Path) -> Path:
     return path
 
 
-def flown(seconds: int) -> Scene:
-    """A flight of so many seconds: a wide circle around Kelda, slowly down."""
+SEGMENTS: dict[str, Any] = {
+    "navaids": [{"ident": "DOR", "name": "Dorrin", "frequency": "113.1", "east_nm": 4.0, "north_nm": -3.0}],
+    "segments": [
+        {"segment": "outbound", "begins": "start", "lowest_altitude_feet": 2500},
+        {
+            "segment": "inbound", "begins": "established 153", "lowest_altitude_feet": 1900,
+            "highest_altitude_feet": 2800, "course_degrees": 153, "navaid": "KLD",
+        },
+        {"segment": "final", "begins": "passage KLD", "lowest_altitude_feet": 820},
+    ],
+    "area": {"navaid": "KLD", "limit_nm": 10},
+}  # fmt: skip
+
+
+def flown(seconds: int, *, segmented: bool = False) -> Scene:
+    """A flight of so many seconds: a wide circle around Kelda, slowly down. Established inbound after 700."""
     steps = [
         {
             "step": "first",
@@ -128,10 +142,13 @@ def flown(seconds: int) -> Scene:
         }
     ]
     station = {"ident": "KLD", "name": HOSTILE, "frequency": "114.3"}
-    scene = Scene(Drill.model_validate(FLOWN_HEAD | {"station": station, "steps": steps}))
+    more = SEGMENTS if segmented else {}
+    scene = Scene(Drill.model_validate(FLOWN_HEAD | {"station": station, "steps": steps} | more))
     scene.begin("first")
     scene.wait(0.5).say("descend and maintain 2700")
     for second in range(10, seconds):
+        if second == 700:
+            scene.send(Flown(at_seconds=700.0, name="established 153"))
         scene.send(
             Position(
                 at_seconds=float(second),

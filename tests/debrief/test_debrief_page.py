@@ -12,6 +12,7 @@ import pytest
 
 from tests.cli.commands import voice_trainer
 from tests.debrief.sessions import HOSTILE, VERY_LONG, flown, header_of, hostile, journal_with_sound, told
+from tests.scenes import Scene
 from voice_trainer.archive.session_files import page_file
 from voice_trainer.debrief.page import page_of
 from voice_trainer.debrief.plots import ticks
@@ -57,6 +58,10 @@ def page_of_scene(**hostility: str) -> str:
     return page_of(debrief_of(header_of(scene.drill), scene.records), scene.records)
 
 
+def page_of_flight(scene: Scene) -> str:
+    return page_of(debrief_of(header_of(scene.drill), scene.records), scene.records)
+
+
 def test_score_corrections_calls_and_caution_are_on_it() -> None:
     text = re.sub(r"\s+", " ", Outline(page_of_scene()).text)
     assert "50 %" in text and "2 of 4 points" in text
@@ -95,6 +100,14 @@ def test_a_long_flight_is_a_small_page_the_same_each_time() -> None:
     assert len(identifiers) == len(set(identifiers))
     assert "The lowest point is 2,600 feet" in outline.text
     assert "<script>document" not in page
+
+
+def test_segments_are_limits_and_navaids_are_on_the_map() -> None:
+    outline = Outline(page_of_flight(flown(seconds=1500, segmented=True)))
+    assert "Limits in feet: lowest 2,500, then lowest 1,900, then highest 2,800." in outline.text
+    assert "≥ 1,900" in outline.text and "≤ 2,800" in outline.text
+    assert "DOR 113.1" in outline.text and "10 miles from KLD" in outline.text
+    assert "Limits in feet: called for 2,600." in Outline(page_of_flight(flown(1500))).text
 
 
 def test_every_heading_has_its_level_and_every_control_its_name() -> None:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from voice_trainer.debrief.document import CallResult, Document
-from voice_trainer.drills.model import Drill, Station
+from voice_trainer.drills.conditions import is_met
+from voice_trainer.drills.model import Drill, Segment
 from voice_trainer.journal.events import (
     AnyDecision,
     AnyFact,
     Commanded,
+    Flown,
     Jumped,
     Position,
     StepBegan,
@@ -27,22 +30,51 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
+class Mark:
+    """A navaid or waypoint, in nautical miles east and north of the drill's origin; `frequency` '' for a waypoint."""
+
+    ident: str
+    name: str
+    frequency: str
+    east_nm: float
+    north_nm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """A course through a navaid, magnetic."""
+
+    through: Mark
+    degrees: float
+
+
+@dataclass(frozen=True, slots=True)
 class Limit:
-    """The altitude that the drill wants, from a moment of the session to another."""
+    """An altitude from a moment of the session to another: the lowest or highest allowed, or the one called for."""
 
     start_seconds: float
     end_seconds: float
     altitude_feet: float
+    kind: Literal["lowest", "highest", "called for"]
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """How far from a navaid the flight may go."""
+
+    around: Mark
+    limit_nm: float
 
 
 @dataclass(frozen=True, slots=True)
 class FlownPath:
     """A flight as it was. `stretches` are broken where the flight jumped ahead or went back."""
 
-    station: Station
+    navaids: tuple[Mark, ...]
     stretches: tuple[tuple[Position, ...], ...]
-    courses_degrees: tuple[float, ...]
+    courses: tuple[Course, ...]
     limits: tuple[Limit, ...]
+    area: Circle | None
     places: tuple[Place, ...]
 
     @property
@@ -65,25 +97,89 @@ def flown_path(
             case _:
                 pass
     whole = tuple(tuple(each) for each in stretches if len(each) > 1)
-    if drill.station is None or not whole:
+    marks = _marks(drill)
+    if not marks or not whole:
         return None
-    courses = dict.fromkeys(
-        float(record.slots["course"])
-        for record in records
-        if isinstance(record, Commanded) and record.verb == "course" and "course" in record.slots
-    )
+    by_ident = {each.ident: each for each in marks}
     last = whole[-1][-1].at_seconds
+    area = None if drill.area is None else Circle(by_ident[drill.area.navaid], drill.area.limit_nm)
     return FlownPath(
-        drill.station,
+        marks,
         whole,
-        tuple(courses),
-        tuple(_limits(drill, records, last)),
+        tuple(_courses(drill, by_ident, records)),
+        tuple(_segment_limits(drill, records, last) or _called_limits(drill, records, last)),
+        area,
         tuple(_places(document, whole)),
     )
 
 
-def _limits(drill: Drill, records: Sequence[AnyFact | AnyDecision], last_seconds: float) -> list[Limit]:
-    """The altitude to hold or to go to: from the beginning the first, then that of each step as it begins."""
+def _marks(drill: Drill) -> tuple[Mark, ...]:
+    """The station, which is the origin, and the other navaids."""
+    station = drill.station
+    first = [] if station is None else [Mark(station.ident, station.name, station.frequency, 0.0, 0.0)]
+    others = [
+        Mark(each.ident, each.name, each.frequency or "", each.east_nm, each.north_nm)
+        for each in drill.navaids
+    ]
+    return (*first, *others)
+
+
+def _courses(
+    drill: Drill, marks: Mapping[str, Mark], records: Iterable[AnyFact | AnyDecision]
+) -> Iterable[Course]:
+    """Those of the segments; where they have none, the ones that were set, through the station."""
+    wanted = {
+        Course(marks[each.navaid], each.course_degrees): None
+        for each in drill.segments
+        if each.navaid is not None and each.course_degrees is not None
+    }
+    if not wanted and drill.station is not None:
+        station = marks[drill.station.ident]
+        wanted = {
+            Course(station, float(record.slots["course"])): None
+            for record in records
+            if isinstance(record, Commanded) and record.verb == "course" and "course" in record.slots
+        }
+    return wanted
+
+
+def _segment_limits(
+    drill: Drill, records: Iterable[AnyFact | AnyDecision], last_seconds: float
+) -> list[Limit]:
+    """The limits of the segments that were begun, each from its event to the next one's."""
+    begun: list[tuple[Segment, float]] = []
+    events = [record for record in records if isinstance(record, Flown)]
+    after = 0.0
+    for segment in drill.segments:
+        if segment.begins != "start":
+            met = (e.at_seconds for e in events if e.at_seconds >= after and is_met(segment.begins, e.name))
+            moment = next(met, None)
+            if moment is None:
+                break
+            after = moment
+        begun.append((segment, after))
+    ends = [*(start for _, start in begun), last_seconds][1:]
+    return [
+        Limit(start, end, altitude, kind)
+        for (segment, start), end in zip(begun, ends, strict=True)
+        for altitude, kind in _altitudes(segment)
+        if end > start
+    ]
+
+
+def _altitudes(segment: Segment) -> list[tuple[float, Literal["lowest", "highest"]]]:
+    found: list[tuple[float, Literal["lowest", "highest"]]] = []
+    if segment.lowest_altitude_feet is not None:
+        found.append((segment.lowest_altitude_feet, "lowest"))
+    if segment.highest_altitude_feet is not None:
+        found.append((segment.highest_altitude_feet, "highest"))
+    return found
+
+
+def _called_limits(
+    drill: Drill, records: Sequence[AnyFact | AnyDecision], last_seconds: float
+) -> list[Limit]:
+    """Without segments: at the beginning the altitude there, then what the steps' calls ask for, as they begin."""
     began = {r.step: r.at_seconds for r in records if isinstance(r, StepBegan)}
     wanted: list[tuple[float, float]] = []
     if drill.aeroplane is not None:
@@ -94,10 +190,10 @@ def _limits(drill: Drill, records: Sequence[AnyFact | AnyDecision], last_seconds
                 altitude = drill.pattern(call).expected.get("altitude", "")
                 if altitude.isdecimal():
                     wanted.append((began[step.step], float(altitude)))
-    wanted.sort()
-    ends = [start for start, _ in wanted[1:]] + [last_seconds]
+    wanted.sort(key=lambda each: each[0])  # of two at one moment the later one holds
+    ends = [*(start for start, _ in wanted), last_seconds][1:]
     return [
-        Limit(start, end, altitude)
+        Limit(start, end, altitude, "called for")
         for (start, altitude), end in zip(wanted, ends, strict=True)
         if end > start
     ]

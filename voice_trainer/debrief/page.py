@@ -75,7 +75,7 @@ def page_of(debrief: Debrief, records: Sequence[AnyFact | AnyDecision], sounds: 
         sounds=sounds or Sounds(),
         track=Markup(track_svg(path)) if path else None,
         profile=Markup(profile_svg(path)) if path else None,
-        station=path.station if path else None,
+        path=path,
         style=Markup(_text("page.css")),
         script=Markup(script),
         script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii"),

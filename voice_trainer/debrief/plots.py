@@ -29,8 +29,13 @@ Scale = Callable[[float], float]
 
 
 def track_svg(path: FlownPath) -> str:
-    """The ground track, north up, over the station and the courses that were set; both axes to the same scale."""
-    points = [(each.east_nm, each.north_nm) for each in path.positions] + [(0.0, 0.0)]
+    """The ground track, north up, over the navaids and the courses; both axes to the same scale."""
+    points = [(each.east_nm, each.north_nm) for each in path.positions]
+    points += [(each.east_nm, each.north_nm) for each in path.navaids]
+    if path.area is not None:
+        around, limit = path.area.around, path.area.limit_nm
+        points += [(around.east_nm - limit, around.north_nm - limit)]
+        points += [(around.east_nm + limit, around.north_nm + limit)]
     west, east = _padded([x for x, _ in points], 0.6)
     south, north = _padded([y for _, y in points], 0.6)
     room = WIDTH - LEFT - RIGHT
@@ -45,38 +50,51 @@ def track_svg(path: FlownPath) -> str:
     def y(miles: float) -> float:
         return TOP + (north - miles) * unit
 
-    farthest = max(math.hypot(a, b) for a, b in points)
-    station = path.station
+    first = path.navaids[0]
+    farthest = max(math.hypot(p.east_nm - first.east_nm, p.north_nm - first.north_nm) for p in path.positions)
     described = (
-        f"The ground track, north up, over {station.name} ({station.ident}). The farthest point is "
-        f"{farthest:.1f} miles from it. {_counted(path.places)}"
+        f"The ground track, north up, over {', '.join(f'{each.name} ({each.ident})' for each in path.navaids)}. "
+        f"The farthest point is {farthest:.1f} miles from {first.ident}. {_counted(path.places)}"
     )
     drawing = _drawing(height, "track", "Ground track", described)
-    _across(drawing, height, [(x(v), f"{v:g}") for v in ticks(west, east, 6)], "miles east of the station")
+    _across(drawing, height, [(x(v), f"{v:g}") for v in ticks(west, east, 6)], "nautical miles east")
     _up(drawing, [(y(v), f"{v:g}") for v in ticks(south, north, 8)], "miles north")
     clip = drawsvg.ClipPath(id="track-frame")
-    clip.append(drawsvg.Rectangle(LEFT, TOP, WIDTH - LEFT - RIGHT, height - TOP - BOTTOM))
+    clip.append(drawsvg.Rectangle(LEFT, TOP, WIDTH - LEFT - RIGHT, _r(height - TOP - BOTTOM)))
     inside = drawsvg.Group(clip_path=clip)
-    vor = Vor(station.ident)
-    for course in path.courses_degrees:
-        reach = farthest + 3.0
-        (x1, y1), (x2, y2) = vor.place(course + 180.0, reach), vor.place(course, reach)
-        inside.append(drawsvg.Line(x(x1), y(y1), x(x2), y(y2), class_="plot-course"))
+    reach = math.hypot(east - west, north - south)
+    for course in path.courses:
+        through = Vor(course.through.ident, course.through.east_nm, course.through.north_nm)
+        (x1, y1), (x2, y2) = (
+            through.place(course.degrees + 180.0, reach),
+            through.place(course.degrees, reach),
+        )
+        inside.append(drawsvg.Line(_r(x(x1)), _r(y(y1)), _r(x(x2)), _r(y(y2)), class_="plot-course"))
+    if path.area is not None:
+        around = path.area.around
+        radius = _r(path.area.limit_nm * unit)
+        inside.append(
+            drawsvg.Circle(_r(x(around.east_nm)), _r(y(around.north_nm)), radius, class_="plot-area")
+        )
     for stretch in path.stretches:
-        line = [(x(p.east_nm), y(p.north_nm)) for p in _thinned(stretch)]
-        inside.append(_line(line, "plot-path"))
+        inside.append(_line([(x(p.east_nm), y(p.north_nm)) for p in _thinned(stretch)], "plot-path"))
     drawing.append(inside)
-    for course in path.courses_degrees:
-        east_nm, north_nm = vor.place(course, farthest * 0.62)
+    for course in path.courses:
+        through = Vor(course.through.ident, course.through.east_nm, course.through.north_nm)
+        east_nm, north_nm = through.place(course.degrees, farthest * 0.62)
         if west < east_nm < east and south < north_nm < north:
-            drawing.append(_label(f"{course:03.0f}", x(east_nm) + 5, y(north_nm) - 3, "plot-note"))
-    ring = drawsvg.Group(class_="plot-station")
-    ring.append(drawsvg.Circle(x(0), y(0), 6))
-    ring.append(drawsvg.Circle(x(0), y(0), 1.6, class_="plot-dot"))
-    drawing.append(ring)
-    drawing.append(_label(f"{station.ident} {station.frequency}", x(0) - 10, y(0) + 16, "plot-name", "end"))
-    first = path.positions[0]
-    drawing.append(_label("begins", x(first.east_nm) + 6, y(first.north_nm) + 12, "plot-note"))
+            drawing.append(_label(f"{course.degrees:03.0f}", x(east_nm) + 5, y(north_nm) - 3, "plot-note"))
+    for mark in path.navaids:
+        left, top = _r(x(mark.east_nm)), _r(y(mark.north_nm))
+        ring = drawsvg.Group(class_="plot-station")
+        ring.append(drawsvg.Circle(left, top, 6))
+        ring.append(drawsvg.Circle(left, top, 1.6, class_="plot-dot"))
+        drawing.append(ring)
+        drawing.append(
+            _label(f"{mark.ident} {mark.frequency}".strip(), left - 10, top + 16, "plot-name", "end")
+        )
+    begin = path.positions[0]
+    drawing.append(_label("begins", x(begin.east_nm) + 6, y(begin.north_nm) + 12, "plot-note"))
     _places(drawing, [(x(each.at.east_nm), y(each.at.north_nm), each) for each in path.places])
     return _text_of(drawing)
 
@@ -97,9 +115,9 @@ def profile_svg(path: FlownPath) -> str:
         return TOP + (high - feet) / (high - low) * (height - TOP - BOTTOM)
 
     lowest = min(positions, key=lambda each: each.altitude_feet)
-    wanted = ", then ".join(f"{each.altitude_feet:,.0f}" for each in path.limits)
+    limits = ", then ".join(f"{each.kind} {each.altitude_feet:,.0f}" for each in path.limits)
     described = (
-        f"Altitude over time. The drill wants {wanted or 'no altitude'} feet. The lowest point is "
+        f"Altitude over time. Limits in feet: {limits or 'none'}. The lowest point is "
         f"{lowest.altitude_feet:,.0f} feet at {clock(lowest.at_seconds)}. {_counted(path.places)}"
     )
     drawing = _drawing(height, "profile", "Vertical profile", described)
@@ -110,10 +128,17 @@ def profile_svg(path: FlownPath) -> str:
     for limit in path.limits:
         left, right = x(max(limit.start_seconds, start)), x(min(limit.end_seconds, end))
         drawing.append(
-            drawsvg.Line(left, y(limit.altitude_feet), right, y(limit.altitude_feet), class_="plot-limit")
+            drawsvg.Line(
+                left,
+                y(limit.altitude_feet),
+                right,
+                y(limit.altitude_feet),
+                class_=f"plot-limit {limit.kind.partition(' ')[0]}",
+            )
         )
         if right - left > 40:
-            text = f"{limit.altitude_feet:,.0f}"
+            signs = {"lowest": "≥ ", "highest": "≤ ", "called for": ""}
+            text = f"{signs[limit.kind]}{limit.altitude_feet:,.0f}"
             drawing.append(_label(text, right - 3, y(limit.altitude_feet) + 13, "plot-note", "end"))
             labels.append((right - 40, y(limit.altitude_feet) + 13))
     for stretch in path.stretches:
