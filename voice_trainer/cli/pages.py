@@ -82,15 +82,18 @@ def _kept(
     """What was kept of each call's utterances, and of utterances that were no call."""
     said: dict[tuple[str, str], list[Clip]] = {}
     embedded: set[float] = set()
-    calls = [(each.step, each.call) for each in debrief.grade.verdicts if each.verdict != "missed"]
-    calls += [(each.step, each.call) for each in debrief.grade.critical]
-    for call in calls:
-        for each in said_for(journal.records, *call):
+    spoken = utterances(journal.records)
+    in_doubt = {(v.step, v.call) for v in debrief.grade.verdicts if v.verdict in ("disputed", "unclear")}
+    calls = [(v.step, v.call) for v in debrief.grade.verdicts]
+    calls += [(c.step, c.call) for c in debrief.grade.critical]
+    for call in dict.fromkeys(calls):
+        known = [each for each in spoken if call in each.calls]
+        for each in said_for(journal.records, *call) if call in in_doubt else known:
             repeated = each.start_seconds in embedded
             if (clip := _clip_of(path, each, say, repeated=repeated)) is not None:
                 said.setdefault(call, []).append(clip)
                 embedded.add(each.start_seconds)
-    rest = (each for each in utterances(journal.records) if each.start_seconds not in embedded)
+    rest = (each for each in spoken if each.start_seconds not in embedded)
     return said, [clip for each in rest if (clip := _clip_of(path, each, say)) is not None]
 
 
