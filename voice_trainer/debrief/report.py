@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.overruling import overruled
 from voice_trainer.grading.practised import says_something, was_cut_short
-from voice_trainer.grading.replay import replay
+from voice_trainer.grading.replay import replay_to_the_end
 from voice_trainer.grading.score import POINTS, Grade, grade
 from voice_trainer.grading.window_times import WindowTimes, window_times
 from voice_trainer.journal.events import (
@@ -108,7 +108,7 @@ def debrief_of(
     Raises ValueError where its drill is none that this version understands.
     """
     drill = Drill.model_validate(header.drill)
-    decisions = replay(drill, header.settings, records)
+    state, decisions = replay_to_the_end(drill, header.settings, records)
     live = grade(drill, decisions)
     instead = overruled(live.verdicts, overrulings)
     return Debrief(
@@ -126,7 +126,7 @@ def debrief_of(
         samples_lost=sum(r.samples for r in records if isinstance(r, SamplesLost)),
         times_lost=sum(isinstance(r, SamplesLost) for r in records),
         torn=torn,
-        windows=window_times(drill, header.settings, records),
+        windows=window_times(state),
     )
 
 

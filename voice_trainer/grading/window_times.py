@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
-from voice_trainer.drills.model import Drill
-from voice_trainer.grading.matcher import match
-from voice_trainer.grading.state import CallState, FlowState, MatchState, expect
+from voice_trainer.grading.state import CallState, FlowState, MatchState
 from voice_trainer.grading.windows import on_time_until, opened_at
-from voice_trainer.journal.events import AnyDecision, AnyFact, Decision, Settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,17 +16,11 @@ class WindowTimes:
     closes_seconds: float
 
 
-def window_times(
-    drill: Drill, settings: Settings, records: Iterable[AnyFact | AnyDecision]
-) -> dict[tuple[str, str], WindowTimes]:
-    """The windows that had begun to run by the end of the journal, by step and call.
+def window_times(state: MatchState) -> dict[tuple[str, str], WindowTimes]:
+    """The windows that had begun to run when all was over (`replay_to_the_end`), by step and call.
 
-    Of a call that was said: the window that it was judged by. Raises PatternError for a drill that can't be compiled.
+    Of a call that was said: the window that it was judged by.
     """
-    state = expect(drill, settings)
-    for record in records:
-        if not isinstance(record, Decision):
-            state, _ = match(state, record)
     return {
         (flow.step, call.call.call): window
         for flow in state.flows
