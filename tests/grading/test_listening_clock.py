@@ -44,3 +44,6 @@ def test_the_moment_of_a_reading_is_the_first_with_that_reading(
     moment = clock.moment(float(reading))
     assert clock.reading(moment) == reading
     assert moment == 0 or clock.reading(moment - 0.5) < reading
+    last = clock.last_moment(float(reading))
+    assert clock.reading(last) == reading
+    assert clock.reasons or clock.reading(last + 0.5) > reading

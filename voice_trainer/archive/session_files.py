@@ -1,4 +1,4 @@
-"""What lies beside a journal, under the same name: its sound while the session runs, what is kept of it, reviews."""
+"""What lies beside a journal, under the same name: its sound while it runs, what is kept of it, reviews, its page."""
 
 from __future__ import annotations
 
@@ -35,3 +35,8 @@ def utterance_sound(journal: Path, start_seconds: float) -> Path:
 def reviews_of(journal: Path) -> Path:
     """What instructors made of the session afterwards."""
     return journal.with_name(f"{journal.stem}.reviews.jsonl")
+
+
+def page_file(journal: Path) -> Path:
+    """The debrief as a page, where nobody named another place for it."""
+    return journal.with_name(f"{journal.stem}.html")

@@ -11,6 +11,7 @@ from voice_trainer.audio.devices import usable_microphone, usable_speaker
 from voice_trainer.audio.ports import AudioError
 from voice_trainer.audio.wav import check_recording
 from voice_trainer.cli.keys import check_push_to_talk
+from voice_trainer.cli.pages import BESIDE_THE_JOURNAL, check_page
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
@@ -31,6 +32,7 @@ def check_run(options: argparse.Namespace, inputs: Sequence[str] = ("mic", "stud
             )
     if options.journal is not None and options.journal.exists():
         raise UsageError(f"--journal: {options.journal} is there already; name another file")
+    check_page("--report", options.report)
     _check_apart(options)
     check_engine(options.engine, models_folders())
     check_push_to_talk(options)
@@ -92,9 +94,9 @@ def _check_sink(option: str, value: str | None, words: Sequence[str]) -> None:
 def _check_apart(options: argparse.Namespace) -> None:
     """No file is read and written, or written twice."""
     named: dict[Path, str] = {}
-    for option in ("input", "output", "record", "journal"):
+    for option in ("input", "output", "record", "journal", "report"):
         value = getattr(options, option)
-        if value is None or value in ("mic", "student", "typed", "speaker", "none"):
+        if value is None or value in ("mic", "student", "typed", "speaker", "none", BESIDE_THE_JOURNAL):
             continue
         place = Path(value).absolute().resolve()
         if place in named:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import argparse
+import sys
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -9,20 +11,48 @@ from pydantic import ValidationError
 from voice_trainer.archive.journal_file import Journal, read_journal
 from voice_trainer.archive.places import latest_journal
 from voice_trainer.archive.review_file import read_reviews
+from voice_trainer.cli.pages import check_page, write_page
 from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.sessions import named_journal
 from voice_trainer.cli.terminal import console
+from voice_trainer.debrief.document import document_of
 from voice_trainer.debrief.report import Debrief, debrief_of, differences
+from voice_trainer.debrief.table import csv_of
 from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
 from voice_trainer.library.errors import one_line
 
 
-def debrief(path: Path | None) -> int:
-    """Print the debrief of a journal."""
-    path = _chosen(path)
-    print_debrief(debrief_with_reviews(path, open_journal(path)), console())
+def debrief(options: argparse.Namespace) -> int:
+    """Print the debrief of a session, or write it as a page or as data. Raises UsageError, ArchiveError, VoiceError."""
+    if options.with_answers and options.html is None:
+        raise UsageError("debrief: --with-answers is about the page; give --html as well")
+    check_page("--html", options.html)
+    path = _chosen(named_journal(options.session) if options.session else None)
+    journal = open_journal(path)
+    made = debrief_with_reviews(path, journal)
+    if options.json:
+        _write_data(document_of(made).model_dump_json(indent=2) + "\n")
+    elif options.csv:
+        _write_data(csv_of(document_of(made)))
+    elif options.html is not None:
+        out = console()
+
+        def say(line: str) -> None:
+            out.print(line, markup=False)
+
+        page = write_page("--html", options.html, path, journal, made, say, answers=options.with_answers)
+        say(f"Page: {page}")
+    else:
+        print_debrief(made, console())
     return 0
+
+
+def _write_data(text: str) -> None:
+    """UTF-8 whatever the terminal's encoding: a program reads it (RFC 8259)."""
+    sys.stdout.flush()
+    sys.stdout.buffer.write(text.encode("utf-8"))
 
 
 def regrade(path: Path | None) -> int:

@@ -75,8 +75,7 @@ def parser() -> argparse.ArgumentParser:
         "--keep", choices=KEEPS, help="keep this sound of later sessions: from none, the default, to all"
     )
 
-    debrief = commands.add_parser("debrief", help="the debrief of a journal")
-    debrief.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
+    _add_debrief(commands)
 
     regrade = commands.add_parser(
         "regrade", help="grade a journal again, and compare with the decisions made live"
@@ -121,6 +120,14 @@ def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         "--record", type=Path, metavar="FILE.wav", help="keep what the microphone hears, in that file"
     )
     run.add_argument("--journal", type=Path, metavar="FILE", help="write the journal there")
+    run.add_argument(
+        "--report",
+        nargs="?",
+        type=Path,
+        const=Path(),
+        metavar="FILE.html",
+        help="also write the debrief as a page (default: beside the journal)",
+    )
 
 
 def _add_hands_free(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -141,7 +148,7 @@ def _add_hands_free(commands: argparse._SubParsersAction[OneLineParser]) -> None
         metavar="LINES",
         help="what the synthetic student says between drills, ';' between the lines",
     )
-    hands_free.set_defaults(record=None, journal=None)
+    hands_free.set_defaults(record=None, journal=None, report=None)
 
 
 def _add_session_options(command: argparse.ArgumentParser) -> None:
@@ -233,6 +240,27 @@ def _add_grade(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     )
     grade.add_argument("--student", type=name_of_a_person, metavar="NAME", help="whose recording it is")
     grade.add_argument("--no-profile", action="store_true", help="hear as if nobody had enrolled")
+
+
+def _add_debrief(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    debrief = commands.add_parser("debrief", help="the debrief of a session: printed, as a page, or as data")
+    debrief.add_argument(
+        "session", nargs="?", metavar="SESSION", help="a session's name, its beginning, or a journal's file"
+    )
+    form = debrief.add_mutually_exclusive_group()
+    form.add_argument(
+        "--html",
+        nargs="?",
+        type=Path,
+        const=Path(),
+        metavar="FILE.html",
+        help="one page with plots and with the sound that was kept (default: beside the journal)",
+    )
+    form.add_argument("--json", action="store_true", help="all of it as JSON")
+    form.add_argument("--csv", action="store_true", help="a row for each call")
+    debrief.add_argument(
+        "--with-answers", action="store_true", help="in the page, the right calls can be heard too"
+    )
 
 
 def _add_review(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -448,7 +476,7 @@ def _command(options: argparse.Namespace) -> int:
         case "debrief" | "regrade":
             from voice_trainer.cli.debriefing import debrief, regrade
 
-            return debrief(options.journal) if options.command == "debrief" else regrade(options.journal)
+            return debrief(options) if options.command == "debrief" else regrade(options.journal)
         case _:
             from voice_trainer.cli.doctor import examine
 

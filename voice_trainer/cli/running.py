@@ -11,18 +11,21 @@ from pathlib import Path
 
 from rich.console import Console
 
+from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.archive.places import new_journal_path
 from voice_trainer.cli.checks import RECORDING, check_run, without_use
 from voice_trainer.cli.choosing import choose
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
+from voice_trainer.cli.pages import BESIDE_THE_JOURNAL, write_page
 from voice_trainer.cli.playing import debrief_at, new_header, play, written_down
 from voice_trainer.cli.privacy import settle_sound
 from voice_trainer.cli.profiles import wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.student_errors import mistakes_of
 from voice_trainer.cli.terminal import LiveLines, console
+from voice_trainer.debrief.report import debrief_of
 from voice_trainer.debrief.spoken import spoken_debrief
 from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.domain import domain_of
@@ -100,10 +103,20 @@ def run_drill(options: argparse.Namespace) -> int:
                     told = spoken_debrief(played.debrief)
                     played.session.speak_out([Speak("debrief", "instructor", line) for line in told])
             out.print(f"Journal: {path}", style="dim", markup=False)
+            if options.report is not None:
+                _report(options.report, path, number, out)
             if ended != "again" or chosen.input.endswith(RECORDING):
                 break
             out.print("Again, from the beginning.", markup=False)
     return 0
+
+
+def _report(wanted: Path, path: Path, number: int, out: Console) -> None:
+    place = wanted if wanted == BESIDE_THE_JOURNAL else numbered(wanted, number) or wanted
+    journal = read_journal(path)
+    debrief = debrief_of(journal.header, journal.records, journal.torn)
+    page = write_page("--report", place, path, journal, debrief, lambda line: out.print(line, markup=False))
+    out.print(f"Page: {page}", style="dim", markup=False)
 
 
 def numbered(wanted: Path | None, number: int) -> Path | None:

@@ -27,6 +27,14 @@ def session_called(name: str, known: Sequence[str]) -> str:
     return found[0]
 
 
+def named_journal(name: str) -> Path:
+    """The journal that is called so: a file, there or not, or a session of the data folder. Raises UsageError."""
+    path = Path(name)
+    if len(path.parts) > 1 or path.suffix == ".jsonl" or path.exists():
+        return path
+    return journals_folder() / f"{session_called(name, list(kept_sessions()))}.jsonl"
+
+
 def finished_journal(name: str | None) -> Path:
     """The journal of a session that is over: a file, or one of the data folder's by name, the latest without one.
 

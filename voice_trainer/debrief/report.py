@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.overruling import overruled
 from voice_trainer.grading.practised import says_something, was_cut_short
-from voice_trainer.grading.replay import replay
+from voice_trainer.grading.replay import replay_to_the_end
 from voice_trainer.grading.score import POINTS, Grade, grade
+from voice_trainer.grading.window_times import WindowTimes, window_times
 from voice_trainer.journal.events import (
     AnyDecision,
     AnyFact,
@@ -55,6 +56,8 @@ class Debrief:
     overrulings: tuple[Overruling, ...] = ()
     reviewed: Grade | None = None
     """The grade with what instructors overruled, None where they did not."""
+    windows: Mapping[tuple[str, str], WindowTimes] = field(default_factory=dict)
+    """When each call was on time, by step and call."""
 
     @property
     def practised(self) -> bool:
@@ -66,6 +69,27 @@ class Debrief:
         valid = self.reviewed or self.grade
         costly = [v for v in valid.verdicts if v.need == "required" and _cost(v) > 0]
         return tuple(sorted(costly, key=_cost, reverse=True))
+
+    def notes(self) -> tuple[str, ...]:
+        """What else is worth knowing about the session, a sentence each."""
+        counted = [
+            (self.grade.count("unclear"), "call(s) could not be made out, and are not counted"),
+            (self.asked_again, "time(s) the trainer asked to say again"),
+            (len(self.grade.extras), "utterance(s) belonged to no call; they cost nothing"),
+            (self.pauses, "pause(s); nothing counts while the session stands still"),
+            (
+                self.times_lost,
+                f"time(s) sound was lost by the microphone ({self.samples_lost} samples); it counts as silence",
+            ),
+        ]
+        notes = [f"{number} {what}." for number, what in counted if number]
+        if self.ended is None:
+            notes.append("the journal breaks off; graded up to its last fact.")
+        elif self.ended != "finished":
+            notes.append(f"the session ended before the drill did ({self.ended}).")
+        if self.torn is not None:
+            notes.append("the journal's last line is torn; all before it is whole.")
+        return tuple(notes)
 
 
 def _cost(settled: Settled) -> float:
@@ -84,7 +108,7 @@ def debrief_of(
     Raises ValueError where its drill is none that this version understands.
     """
     drill = Drill.model_validate(header.drill)
-    decisions = replay(drill, header.settings, records)
+    state, decisions = replay_to_the_end(drill, header.settings, records)
     live = grade(drill, decisions)
     instead = overruled(live.verdicts, overrulings)
     return Debrief(
@@ -102,6 +126,7 @@ def debrief_of(
         samples_lost=sum(r.samples for r in records if isinstance(r, SamplesLost)),
         times_lost=sum(isinstance(r, SamplesLost) for r in records),
         torn=torn,
+        windows=window_times(state),
     )
 
 

@@ -138,24 +138,7 @@ def _what_to_work_on(debrief: Debrief) -> list[Text]:
 
 
 def _notes(debrief: Debrief) -> list[Text]:
-    extras = len(debrief.grade.extras)
-    notes = [
-        (debrief.grade.count("unclear"), "call(s) could not be made out, and are not counted"),
-        (debrief.asked_again, "time(s) the trainer asked to say again"),
-        (extras, "utterance(s) belonged to no call; they cost nothing"),
-        (debrief.pauses, "pause(s); nothing counts while the session stands still"),
-        (
-            debrief.times_lost,
-            f"time(s) sound was lost by the microphone ({debrief.samples_lost} samples); it counts as silence",
-        ),
-    ]
-    lines = [Text(f"Note: {number} {what}.") for number, what in notes if number]
-    if debrief.ended is None:
-        lines.append(Text("Note: the journal breaks off; graded up to its last fact."))
-    elif debrief.ended != "finished":
-        lines.append(Text(f"Note: the session ended before the drill did ({debrief.ended})."))
-    if debrief.torn is not None:
-        lines.append(Text("Note: the journal's last line is torn; all before it is whole."))
+    lines = [Text(f"Note: {note}") for note in debrief.notes()]
     return [Text(), *lines] if lines else []
 
 

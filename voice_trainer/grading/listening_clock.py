@@ -64,7 +64,16 @@ class ListeningClock:
 
     def moment(self, listening_seconds: float) -> float:
         """The first moment of the session at which the clock read `listening_seconds`."""
+        return self._moment(listening_seconds, last=False)
+
+    def last_moment(self, listening_seconds: float) -> float:
+        """The last one: where the clock stood still at that reading, when it went on."""
+        return self._moment(listening_seconds, last=True)
+
+    def _moment(self, listening_seconds: float, *, last: bool) -> float:
         for start, end, before in reversed(self.intervals):
-            if listening_seconds > start - before:
+            stood_at = start - before
+            # Two ways to the same reading may differ in the last bit.
+            if listening_seconds > stood_at or (last and listening_seconds > stood_at - 1e-9):
                 return listening_seconds + before + (end - start)
         return listening_seconds
