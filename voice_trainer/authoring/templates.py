@@ -1,0 +1,27 @@
+"""A drill to begin with, for each kind: commented, whole, and without a fault."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from voice_trainer.library.errors import DrillError, Problem, quoted
+
+TEMPLATES = Path(__file__).parent / "templates"
+"""A YAML file a kind. Its drill is called NAME."""
+
+
+def template_of(kind: str, name: str) -> str:
+    """The text of a new drill file. Raises DrillError where `name` can't be a drill's name."""
+    if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,60}", name):
+        what = f"a drill can't be called {quoted(name)}"
+        raise DrillError(
+            Problem("new", what, "use up to 61 small letters, digits and hyphens, as in my-drill")
+        )
+    text = (TEMPLATES / f"{kind}.yaml").read_text(encoding="utf-8")
+    return text.replace("drill: NAME", f"drill: {as_yaml(name)}")
+
+
+def as_yaml(name: str) -> str:
+    """A drill's name as a YAML file has it: in quotes where it would be no text without them."""
+    return f'"{name}"' if name.isdigit() or name in ("true", "false", "null") else name
