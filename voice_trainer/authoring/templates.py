@@ -13,13 +13,17 @@ TEMPLATES = Path(__file__).parent / "templates"
 
 def template_of(kind: str, name: str) -> str:
     """The text of a new drill file. Raises DrillError where `name` can't be a drill's name."""
-    if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,60}", name):
-        what = f"a drill can't be called {quoted(name)}"
-        raise DrillError(
-            Problem("new", what, "use up to 61 small letters, digits and hyphens, as in my-drill")
-        )
     text = (TEMPLATES / f"{kind}.yaml").read_text(encoding="utf-8")
-    return text.replace("drill: NAME", f"drill: {as_yaml(name)}")
+    return text.replace("drill: NAME", f"drill: {as_yaml(checked_name(name))}")
+
+
+def checked_name(name: str) -> str:
+    """`name` if a drill can be called that. Raises DrillError."""
+    if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,60}", name):
+        what = "a drill can't be called that"
+        advice = "use up to 61 small letters, digits and hyphens, as in my-drill"
+        raise DrillError(Problem(quoted(name), what, advice))
+    return name
 
 
 def as_yaml(name: str) -> str:

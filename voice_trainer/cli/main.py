@@ -291,6 +291,14 @@ def _add_authoring(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     new.add_argument("name", metavar="NAME", help="the drill's name: small letters, digits, hyphens")
     new.add_argument("--out", type=Path, metavar="FILE", help="write it there (default: NAME.yaml)")
 
+    imported = commands.add_parser(
+        "import", help="make a drill of a checklist: CSV, or a Markdown table or list"
+    )
+    imported.add_argument("what", choices=("checklist",), metavar="checklist")
+    imported.add_argument("source", type=Path, metavar="FILE", help="a .csv or .md: challenge, response")
+    imported.add_argument("--name", required=True, metavar="NAME", help="the drill's name")
+    imported.add_argument("--out", type=Path, metavar="FILE", help="write it there (default: NAME.yaml)")
+
     schema = commands.add_parser("schema", help="the JSON Schema of drill files, for editors")
     schema.add_argument("--out", type=Path, metavar="FILE", help="write it there (default: print it)")
 
@@ -431,6 +439,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.making import new
 
             return new(options.kind, options.name, options.out)
+        case "import":
+            from voice_trainer.cli.making import import_checklist
+
+            return import_checklist(options.source, options.name, options.out)
         case "schema":
             from voice_trainer.cli.making import schema
 

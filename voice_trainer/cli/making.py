@@ -49,3 +49,13 @@ def schema(out: Path | None) -> int:
     else:
         write_new(out, schema_text())
     return 0
+
+
+def import_checklist(source: Path, name: str, out: Path | None) -> int:
+    """Write the drill that a checklist comes to. Raises DrillError, UsageError, OSError."""
+    from voice_trainer.authoring.checklists import checklist_drill
+
+    path = out or Path(f"{name}.yaml")
+    write_new(path, checklist_drill(source, name))
+    say_written(path)
+    return 0
