@@ -299,6 +299,13 @@ def _add_authoring(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     imported.add_argument("--name", required=True, metavar="NAME", help="the drill's name")
     imported.add_argument("--out", type=Path, metavar="FILE", help="write it there (default: NAME.yaml)")
 
+    heard = commands.add_parser("listen", help="hear a drill as the perfect student flies it")
+    heard.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    heard.add_argument("--out", type=Path, metavar="FILE.wav", help="into that file, not to the speaker")
+    heard.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
+    heard.add_argument("--student-voice", metavar="NAME", help="the student's voice, by name")
+    heard.add_argument("--seed", type=seed, metavar="NUMBER", default=0, help="which numbers the drill has")
+
     schema = commands.add_parser("schema", help="the JSON Schema of drill files, for editors")
     schema.add_argument("--out", type=Path, metavar="FILE", help="write it there (default: print it)")
 
@@ -443,6 +450,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.making import import_checklist
 
             return import_checklist(options.source, options.name, options.out)
+        case "listen":
+            from voice_trainer.cli.demonstrating import listen
+
+            return listen(options)
         case "schema":
             from voice_trainer.cli.making import schema
 
