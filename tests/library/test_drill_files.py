@@ -227,7 +227,13 @@ def test_a_good_drill_is_read() -> None:
         pytest.param(
             "kind: procedure",
             "kind: procedures",
-            "3:7: 'kind' can't be 'procedures'; use 'procedure', 'radio', 'checklist', 'memory', 'callouts', "
+            "3:7: 'kind' can't be 'procedures'; did you mean 'procedure'?",
+            id="a slip of one of the choices",
+        ),
+        pytest.param(
+            "kind: procedure",
+            "kind: quiz",
+            "3:7: 'kind' can't be 'quiz'; use 'procedure', 'radio', 'checklist', 'memory', 'callouts', "
             "'brief' or 'reckoning'",
             id="not one of the choices",
         ),

@@ -26,6 +26,9 @@ CAUTION = (
     "Never use it while operating an aircraft or driving."
 )
 
+KINDS = ("procedure", "radio", "checklist", "memory", "callouts", "brief", "reckoning")
+"""Those of `drills/model.py`, which is not loaded for it: the command line has to be quick."""
+
 
 def parser() -> argparse.ArgumentParser:
     """The whole command line."""
@@ -86,6 +89,7 @@ def parser() -> argparse.ArgumentParser:
     _add_grade(commands)
     _add_review(commands)
     _add_models(commands)
+    _add_authoring(commands)
 
     doctor = commands.add_parser(
         "doctor", help="what this machine has, what is missing, and what to do about it"
@@ -332,6 +336,38 @@ def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     remove.add_argument("name", metavar="NAME")
 
 
+def _add_authoring(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    check = commands.add_parser("check", help="everything that is wrong or doubtful in drill files")
+    check.add_argument(
+        "paths", nargs="+", type=Path, metavar="FILE|FOLDER", help="drills, a house.yaml, or folders of them"
+    )
+    check.add_argument("--strict", action="store_true", help="exit code 1 where there are warnings only")
+    check.add_argument("--json", action="store_true", help="a JSON object a line")
+
+    new = commands.add_parser("new", help="write a commented drill to begin with")
+    new.add_argument("kind", choices=KINDS, metavar="KIND", help=", ".join(KINDS))
+    new.add_argument("name", metavar="NAME", help="the drill's name: small letters, digits, hyphens")
+    new.add_argument("--out", type=Path, metavar="FILE", help="write it there (default: NAME.yaml)")
+
+    imported = commands.add_parser(
+        "import", help="make a drill of a checklist: CSV, or a Markdown table or list"
+    )
+    imported.add_argument("what", choices=("checklist",), metavar="checklist")
+    imported.add_argument("source", type=Path, metavar="FILE", help="a .csv or .md: challenge, response")
+    imported.add_argument("--name", required=True, metavar="NAME", help="the drill's name")
+    imported.add_argument("--out", type=Path, metavar="FILE", help="write it there (default: NAME.yaml)")
+
+    heard = commands.add_parser("listen", help="hear a drill as the perfect student flies it")
+    heard.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    heard.add_argument("--out", type=Path, metavar="FILE.wav", help="into that file, not to the speaker")
+    heard.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
+    heard.add_argument("--student-voice", metavar="NAME", help="the student's voice, by name")
+    heard.add_argument("--seed", type=seed, metavar="NUMBER", default=0, help="which numbers the drill has")
+
+    schema = commands.add_parser("schema", help="the JSON Schema of drill files, for editors")
+    schema.add_argument("--out", type=Path, metavar="FILE", help="write it there (default: print it)")
+
+
 def add_listening_options(command: argparse.ArgumentParser) -> None:
     """Where prompts are heard, where tones and voices sound, and whose recordings they are."""
     command.add_argument(
@@ -473,6 +509,26 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.reviewing import review
 
             return review(options)
+        case "check":
+            from voice_trainer.cli.checking import check
+
+            return check(options.paths, strict=options.strict, as_json=options.json)
+        case "new":
+            from voice_trainer.cli.making import new
+
+            return new(options.kind, options.name, options.out)
+        case "import":
+            from voice_trainer.cli.making import import_checklist
+
+            return import_checklist(options.source, options.name, options.out)
+        case "listen":
+            from voice_trainer.cli.demonstrating import listen
+
+            return listen(options)
+        case "schema":
+            from voice_trainer.cli.making import schema
+
+            return schema(options.out)
         case "debrief" | "regrade":
             from voice_trainer.cli.debriefing import debrief, regrade
 

@@ -84,6 +84,9 @@ _FORMS = {
     "outside area": _ALONE,
 }
 
+KINDS = tuple(_FORMS)
+"""What a condition may begin with."""
+
 
 @lru_cache(maxsize=1024)
 def parse_condition(text: str) -> Condition:

@@ -32,7 +32,7 @@ MOST_CHOICES = 1000
 MOST_COMPUTED = 2000
 """Values that the texts of one drill may compute."""
 
-_NUMBERS_OF_THE_AEROPLANE = (
+NUMBERS_OF_THE_AEROPLANE = (
     "distance_nm",
     "radial_degrees",
     "heading_degrees",
@@ -328,7 +328,7 @@ def _texts(data: dict[str, Plain]) -> Iterator[tuple[Place, str, Use]]:
     """Every text of a drill in which values can be computed, its place, and what it is for."""
     aeroplane = data.get("aeroplane")
     if isinstance(aeroplane, dict):
-        for name in _NUMBERS_OF_THE_AEROPLANE:
+        for name in NUMBERS_OF_THE_AEROPLANE:
             yield from _text(aeroplane, ("aeroplane",), name, "condition")
     steps = data.get("steps")
     for index, step in enumerate(steps if isinstance(steps, list) else ()):

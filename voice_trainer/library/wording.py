@@ -12,7 +12,9 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 from rapidfuzz import fuzz, process
 
+from voice_trainer.drills.conditions import OF_THE_DRILL
 from voice_trainer.drills.model import Drill
+from voice_trainer.flight.conditions import KINDS
 from voice_trainer.library.errors import Problem, one_line, quoted
 from voice_trainer.library.marks import Mark, Path
 from voice_trainer.library.strict_yaml import Document, Plain
@@ -29,6 +31,9 @@ _BOUNDS = {
     "less_than": ("lt", "less than"),
     "less_than_equal": ("le", "at most"),
 }
+SLIP = 75.0
+"""How like one another, of 100, a condition and what was written for it must be: 'crossing' is no slip of 'passing'."""
+
 _NUMBERS = ("float", "int", "finite")
 
 
@@ -79,12 +84,27 @@ def _problem(complaint: Any, document: Document, file: str, model: type[BaseMode
     elif kind == "value_error":
         message = one_line(str(complaint["ctx"]["error"]))
         what, _, advice = message.partition("; ")
-        advice = advice or "correct it"
+        advice = _likely_condition(message) or advice or "correct it"
         mark = _pointed_at(message, document) if not path else marks.value(path)
     else:
         what, advice = _wrong_value(kind, path, complaint.get("ctx") or {}, document)
         mark = marks.value(path)
     return Problem(file, what, advice, mark.line, mark.column)
+
+
+def _likely_condition(message: str) -> str | None:
+    """The condition that an unknown one is a slip of, with what followed it."""
+    if "' is no condition" not in message:
+        return None
+    words = message[1 : message.index("' is no condition")].split()
+    slips = {
+        f"{likely} {' '.join(words[taken:])}".strip(): fuzz.ratio(begun, likely)
+        for taken in (1, 2)
+        for begun in [" ".join(words[:taken]).lower()]
+        if len(words) >= taken and (likely := nearest(begun, (*OF_THE_DRILL, *KINDS)))
+    }
+    best = max(slips, key=lambda each: slips[each], default="")
+    return f"did you mean '{best}'?" if slips.get(best, 0.0) >= SLIP else None
 
 
 def _unknown_key(path: Path, model: type[BaseModel]) -> tuple[str, str]:
@@ -135,7 +155,10 @@ def _wrong_value(kind: str, path: Path, context: dict[str, Any], document: Docum
         case "dict_type" | "model_type" | "model_attributes_type":
             return f"{name} must be lines of 'key: value', not {shown}", "write its keys below it, indented"
         case "literal_error":
-            return f"{name} can't be {shown}", f"use {one_line(context['expected'])}"
+            choices = str(context["expected"])
+            likely = nearest(str(value), choices.split("'")[1::2])
+            advice = f"did you mean '{likely}'?" if likely else f"use {one_line(choices)}"
+            return f"{name} can't be {shown}", advice
     if kind.startswith("bool"):
         return f"{name} must be true or false, not {shown}", "write one of the two"
     if kind.startswith(_NUMBERS):

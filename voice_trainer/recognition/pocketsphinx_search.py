@@ -32,6 +32,7 @@ from typing import Any
 from voice_trainer.journal.hearing import HeardWord
 from voice_trainer.phraseology.nodes import Choice, Word
 from voice_trainer.phraseology.nodes import Sequence as Parts
+from voice_trainer.recognition.dictionary import listed
 from voice_trainer.recognition.ports import RecogniserError, Samples
 from voice_trainer.recognition.pronunciation import TRADE_PRONUNCIATIONS, check_phones, pronounce
 from voice_trainer.recognition.word_network import WordNetwork, compile_node
@@ -139,8 +140,8 @@ class WordSearch:
         else a guess. Raises RecogniserError for phones that are none.
         """
         wanted = sorted(words)
-        listed = self._listed(frozenset(wanted))
-        ways = {word: _pronounced(word, given, listed.get(word, ())) for word in wanted}
+        known = listed(frozenset(wanted), self._model / "cmudict-en-us.dict")
+        ways = {word: _pronounced(word, given, known.get(word, ())) for word in wanted}
         self._dictionary_lines = [
             f"{word} {phones}" if number == 0 else f"{word}({number + 1}) {phones}"
             for word, (every, _) in ways.items()
@@ -187,17 +188,6 @@ class WordSearch:
                 pbeam=decoding.beam,
                 wbeam=decoding.word_beam,
             )
-
-    def _listed(self, words: frozenset[str]) -> dict[str, list[str]]:
-        """Every way in which the dictionary says some words; of its 130,000 entries no others are kept."""
-        listed: dict[str, list[str]] = {}
-        with (self._model / "cmudict-en-us.dict").open(encoding="utf-8") as lines:
-            for line in lines:
-                entry, _, phones = line.strip().partition(" ")
-                word = entry.partition("(")[0]
-                if word in words:
-                    listed.setdefault(word, []).append(phones)
-        return listed
 
 
 def _pronounced(word: str, given: Mapping[str, str], listed: Sequence[str]) -> tuple[list[str], bool]:

@@ -1,0 +1,232 @@
+"""`check`: every fault of a file at once, with its place; warnings for what is doubtful; quick."""
+
+from __future__ import annotations
+
+import json
+import os
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.cli.commands import voice_trainer
+from voice_trainer.authoring.checking import check_files
+from voice_trainer.library.builtin import CONTENT, builtin_drills
+
+HEAD = "drill: mine\ntitle: Mine\nkind: checklist\ntrains: a check\n"
+
+
+def drill_file(folder: Path, body: str, name: str = "mine.yaml") -> Path:
+    path = folder / name
+    path.write_text(HEAD + body, encoding="utf-8")
+    return path
+
+
+def found(path: Path) -> list[tuple[str, int | None, str, str]]:
+    return [(f.severity, f.problem.line, f.problem.what, f.problem.advice) for f in check_files([path])]
+
+
+def calls(*says: str, order: str = "any") -> str:
+    lines = "".join(f'        - call: call {n}\n          say: "{say}"\n' for n, say in enumerate(says))
+    return f"steps:\n  - step: one\n    flow:\n      order: {order}\n      calls:\n{lines}"
+
+
+def test_the_builtin_drills_have_neither_errors_nor_warnings() -> None:
+    assert check_files(list(builtin_drills().values())) == []
+
+
+def test_every_fault_is_found_at_once_with_its_place_and_what_was_meant(tmp_path: Path) -> None:
+    path = drill_file(
+        tmp_path,
+        """\
+trians: no
+fixes: [KELDA]
+steps:
+  - step: one
+    when: wing level
+    cue: {speaker: controler, say: "Turn."}
+    flow:
+      calls:
+        - call: turn
+          say: "turn left {headng: 310}"
+          does: tun
+""",
+    )
+    errors = found(path)
+    assert [(severity, line) for severity, line, *_ in errors] == [("error", n) for n in (5, 9, 10, 14, 15)]
+    advice = [each[3] for each in errors]
+    assert advice[0] == "did you mean 'trains'?"
+    assert advice[1] == "did you mean 'wings level'?"
+    assert advice[2] == "did you mean 'controller'?"
+    assert "heading" in advice[3] + errors[3][2]
+    assert advice[4] == "did you mean 'turn'?"
+
+
+@pytest.mark.parametrize(
+    ("says", "is_alike"),
+    [
+        (("flaps set", "flap set"), True),
+        (("mixture checked", "mixtures checked"), True),
+        (("gear checked", "tanks checked"), False),
+        (("fuel pump on", "fuel pump off"), False),  # opposites are values: told apart exactly
+        (("maintain {altitude: 2600}", "descend {altitude: 1900}"), False),
+        (("[cross at] {altitude: 2600}", "[then] {altitude: 1900}"), True),
+    ],
+)
+def test_calls_of_one_flow_that_sound_alike(tmp_path: Path, says: tuple[str, str], is_alike: bool) -> None:
+    warnings = found(drill_file(tmp_path, calls(*says)))
+    assert [(each[0], each[1]) for each in warnings] == ([("warning", 13)] if is_alike else [])
+    assert all("sounds like 'call 0' in line 11" in each[2] for each in warnings)
+
+
+def test_two_calls_of_one_flow_that_are_worded_the_same(tmp_path: Path) -> None:
+    ((severity, line, what, _),) = found(drill_file(tmp_path, calls("gear down", "gear down")))
+    assert (severity, line) == ("warning", 13)
+    assert "is worded as 'call 0'" in what
+
+
+def test_a_word_that_no_dictionary_has_and_one_that_the_drill_pronounces(tmp_path: Path) -> None:
+    ((severity, line, what, advice),) = found(drill_file(tmp_path, calls("varrowby checked")))
+    assert (severity, line) == ("warning", 11)
+    assert "'varrowby'" in what
+    assert "pronounce: {varrowby: " in advice
+    assert (
+        found(drill_file(tmp_path, "pronounce: {varrowby: V AE R OW B IY}\n" + calls("varrowby checked")))
+        == []
+    )
+
+
+FLOWN = """\
+station: {ident: KLD, name: Kelda, frequency: 114.3}
+aeroplane: {distance_nm: 1, radial_degrees: 120, heading_degrees: 300, course_degrees: 300, altitude_feet: 4000,
+  airspeed_knots: 110}
+"""
+
+
+def test_a_window_that_closes_before_the_call_can_be_said(tmp_path: Path) -> None:
+    # Eight words at 100 a minute (ICAO Annex 10 Volume II 5.2.1.5.3, from memory) are 4.8 s; two of cue at 160, 0.75.
+    def body(closes: str) -> str:
+        return (
+            FLOWN
+            + f"""\
+steps:
+  - step: one
+    when: "clock 1:00"
+    cue: {{speaker: aeroplane, say: "One minute."}}
+    flow:
+      calls:
+        - call: first
+          say: "power set and mixture rich and tanks checked"
+        - call: second
+          say: "gear down"
+          window: {{closes: "clock {closes}"}}
+"""
+        )
+
+    ((severity, line, what, _),) = found(drill_file(tmp_path, body("1:05")))
+    assert (severity, line) == ("warning", 18)
+    assert "closes 5 seconds after it opens" in what
+    assert "takes 7 seconds" in what
+    assert found(drill_file(tmp_path, body("1:08"))) == []
+
+
+def test_a_window_shorter_than_anybody_answers(tmp_path: Path) -> None:
+    body = calls("gear down") + "          window: {within_seconds: 0.5}\n"
+    ((severity, line, what, _),) = found(drill_file(tmp_path, body))
+    assert (severity, line) == ("warning", 12)
+    assert "0.5 seconds" in what
+
+
+def test_a_cue_that_is_longer_than_its_gap(tmp_path: Path) -> None:
+    def body(gap: int) -> str:
+        return (
+            'steps:\n  - step: one\n    when: start\n    cue: {speaker: instructor, say: "'
+            + "One word " * 16
+            + f'"}}\n  - step: two\n    when: start\n    after_seconds: {gap}\n'
+            + '    cue: {speaker: instructor, say: "Gear."}\n'
+        )
+
+    # 32 words at 160 a minute are 12 seconds.
+    ((severity, line, what, _),) = found(drill_file(tmp_path, body(8)))
+    assert (severity, line) == ("warning", 8)
+    assert "takes 12 seconds, and that of 'two' begins 8 seconds after it" in what
+    assert found(drill_file(tmp_path, body(13))) == []
+
+
+def test_a_drill_that_ends_before_it_can_be_over(tmp_path: Path) -> None:
+    ((severity, line, *_),) = found(
+        drill_file(tmp_path, "limit_seconds: 2\n" + calls("gear down and landing lights on"))
+    )
+    assert (severity, line) == ("warning", 5)
+
+
+def test_names_that_the_drill_does_not_have(tmp_path: Path) -> None:
+    body = f"""\
+fixes: [KELDA]
+{FLOWN}steps:
+  - step: one
+    when: passage KLX
+    flow:
+      calls:
+        - call: report
+          say: "position {{fix: KEDLA}}"
+"""
+    warnings = found(drill_file(tmp_path, body))
+    assert [(line, advice) for _, line, _, advice in warnings] == [
+        (11, "did you mean 'passage KLD'?"),
+        (15, "did you mean 'KELDA'?"),
+    ]
+
+
+def test_exit_codes_and_lines(tmp_path: Path) -> None:
+    good = drill_file(tmp_path, calls("gear down"), "good.yaml")
+    doubtful = drill_file(tmp_path, calls("varrowby checked"), "doubtful.yaml")
+    bad = drill_file(tmp_path, calls("gear (down"), "bad.yaml")
+    done = voice_trainer("check", good, home=tmp_path)
+    assert (done.returncode, done.stdout) == (0, "1 file, 0 errors, 0 warnings.\n")
+    assert voice_trainer("check", doubtful, home=tmp_path).returncode == 0
+    assert voice_trainer("check", doubtful, "--strict", home=tmp_path).returncode == 1
+    done = voice_trainer("check", tmp_path, home=tmp_path)
+    assert (done.returncode, done.stderr) == (2, "")
+    lines = done.stdout.splitlines()
+    assert [line.split(": ")[1] for line in lines[:-1]] == ["error", "warning"]
+    assert lines[0].startswith(f"{bad}:11:")
+    assert lines[-1] == "3 files, 1 error, 1 warning."
+    done = voice_trainer("check", bad, doubtful, "--json", home=tmp_path)
+    assert done.returncode == 2
+    rows = [json.loads(line) for line in done.stdout.splitlines()]
+    assert [(row["file"], row["line"], row["severity"]) for row in rows] == [
+        (str(bad), 11, "error"),
+        (str(doubtful), 11, "warning"),
+    ]
+
+
+@pytest.mark.parametrize("name", ["nowhere.yaml", "empty"])
+def test_what_is_not_there_is_an_error(tmp_path: Path, name: str) -> None:
+    (tmp_path / "empty").mkdir()
+    done = voice_trainer("check", tmp_path / name, home=tmp_path)
+    assert (done.returncode, done.stderr) == (2, "")
+    assert done.stdout.startswith(f"{tmp_path / name}: error: ")
+
+
+def test_a_house_is_checked_too_and_its_fault_is_said_once(tmp_path: Path) -> None:
+    (tmp_path / "house.yaml").write_text("house: ours\nregoin: faa\n", encoding="utf-8")
+    for number in range(3):
+        drill_file(tmp_path, calls("gear down"), f"{number}.yaml")
+    done = voice_trainer("check", tmp_path, home=tmp_path)
+    assert done.returncode == 2
+    assert len(done.stdout.splitlines()) == 2
+    assert "house.yaml:2:1: error: unknown key 'regoin'; did you mean 'region'?" in done.stdout
+
+
+def test_forty_drills_take_a_few_seconds_and_load_no_model(tmp_path: Path) -> None:
+    sources = list(builtin_drills().values())
+    for number in range(40):
+        source = sources[number % len(sources)]
+        (tmp_path / f"{number}-{source.name}").write_bytes(source.read_bytes())
+    began = time.process_time() + sum(os.times()[2:4])
+    done = voice_trainer("check", tmp_path, home=tmp_path)
+    took = time.process_time() + sum(os.times()[2:4]) - began
+    assert (done.returncode, done.stdout) == (0, "40 files, 0 errors, 0 warnings.\n")
+    assert took < 10  # of processor time, children included; about two on an idle core
+    assert CONTENT.is_dir()
