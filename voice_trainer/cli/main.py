@@ -18,6 +18,7 @@ from voice_trainer import __version__
 from voice_trainer.cli.arguments import OneLineParser, how_many, name_of_a_person, reason, seed
 from voice_trainer.cli.command_name import PROGRAM, as_typed_here, command_name
 from voice_trainer.cli.manner import add_manner, add_trainer_name
+from voice_trainer.cli.today import add_today
 from voice_trainer.journal.keep import KEEPS
 from voice_trainer.journal.verdicts import VERDICTS
 
@@ -44,6 +45,7 @@ def parser() -> argparse.ArgumentParser:
 
     _add_run(commands)
     _add_hands_free(commands)
+    _add_plan(commands)
 
     hear = commands.add_parser("hear", help="what is said in a recording, held against a pattern")
     hear.add_argument("files", nargs="*", metavar="FILE", help="WAV files")
@@ -120,6 +122,7 @@ def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         "(default: mic, or student where there is no usable microphone)",
     )
     _add_session_options(run)
+    add_today(run)
     run.add_argument(
         "--record", type=Path, metavar="FILE.wav", help="keep what the microphone hears, in that file"
     )
@@ -131,6 +134,29 @@ def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         const=Path(),
         metavar="FILE.html",
         help="also write the debrief as a page (default: beside the journal)",
+    )
+
+
+def _add_plan(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    plan = commands.add_parser(
+        "plan", help="the card of an approach, worked out for today's wind", epilog=CAUTION
+    )
+    plan.add_argument(
+        "approach",
+        metavar="APPROACH",
+        help="a built-in approach's name, or a YAML file; 'new' to type one in",
+    )
+    plan.add_argument("file", nargs="?", type=Path, metavar="FILE", help="of 'plan new': where to write it")
+    add_today(plan)
+    plan.add_argument(
+        "--seed", type=seed, metavar="NUMBER", default=0, help="draws the wind, and what is seen"
+    )
+    plan.add_argument(
+        "--html", type=Path, metavar="FILE", help="write the card as a page, with plan view and profile"
+    )
+    plan.add_argument("--pdf", type=Path, metavar="FILE", help="write the card as a PDF, likewise")
+    plan.add_argument(
+        "--explain", metavar="CALL", help="how the numbers of this call were worked out, nothing else"
     )
 
 
@@ -463,6 +489,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.hands_free import hands_free
 
             return hands_free(options)
+        case "plan":
+            from voice_trainer.cli.planning import plan
+
+            return plan(options)
         case "hear":
             from voice_trainer.cli.hearing import hear
 

@@ -25,6 +25,7 @@ from voice_trainer.cli.profiles import wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.student_errors import mistakes_of
 from voice_trainer.cli.terminal import LiveLines, console
+from voice_trainer.cli.today import wanted_today
 from voice_trainer.debrief.report import debrief_of
 from voice_trainer.debrief.spoken import spoken_debrief
 from voice_trainer.debrief.text import print_debrief
@@ -46,7 +47,7 @@ LONGEST_LINE = 4096
 
 def run_drill(options: argparse.Namespace) -> int:
     """Run one drill to its end and print its debrief."""
-    drill = find_drill(options.drill, options.seed)
+    drill = find_drill(options.drill, options.seed, wanted_today(options))
     mistakes = mistakes_of(options.student_errors)
     check_run(options)
     manner = manner_of(options)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from voice_trainer.drills.model import Drill
+from voice_trainer.grading.flight import Deviation, deviations_of
 from voice_trainer.grading.overruling import overruled
 from voice_trainer.grading.practised import says_something, was_cut_short
 from voice_trainer.grading.replay import replay_to_the_end
@@ -58,6 +59,8 @@ class Debrief:
     """The grade with what instructors overruled, None where they did not."""
     windows: Mapping[tuple[str, str], WindowTimes] = field(default_factory=dict)
     """When each call was on time, by step and call."""
+    deviations: tuple[Deviation, ...] = ()
+    """Where the flight left its limits: what the calls came to, apart from their score."""
 
     @property
     def practised(self) -> bool:
@@ -127,6 +130,7 @@ def debrief_of(
         times_lost=sum(isinstance(r, SamplesLost) for r in records),
         torn=torn,
         windows=window_times(state),
+        deviations=deviations_of(drill, records),
     )
 
 

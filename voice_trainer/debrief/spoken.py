@@ -17,6 +17,7 @@ def spoken_debrief(debrief: Debrief) -> list[str]:
     lines = [f"Debrief. {_number(correct).capitalize()} of {_number(counted)} calls correct."]
     corrections = debrief.corrections()[:CORRECTIONS_SHOWN]
     lines += [_correction(settled) for settled in corrections]
+    lines += [f"Critical: {read_out(each.said)}" for each in debrief.deviations if each.critical][:1]
     if not corrections and counted:
         lines.append("Nothing to correct. Well done.")
     return lines

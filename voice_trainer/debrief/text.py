@@ -50,6 +50,7 @@ def debrief_lines(debrief: Debrief) -> list[Text]:
     lines += [Text(f"  {line}", style="dim") for line in in_words(grade)]
     lines += [Text(f"  CRITICAL: said '{c.said}'. {c.reason}", style="bold red") for c in grade.critical]
     lines += _calls(debrief)
+    lines += _flight(debrief)
     lines += _what_to_work_on(debrief)
     lines += _notes(debrief)
     lines += [Text(), Text(CAUTION, style="dim")]
@@ -124,6 +125,17 @@ def expected_over_said(settled: Settled) -> list[Text]:
         said += f"{under:<{width}} "
         marks += f"{'' if over == under else '^' * width:<{width}} "
     return [Text(line.rstrip()) for line in (expected, said, marks) if line.strip()]
+
+
+def _flight(debrief: Debrief) -> list[Text]:
+    if not debrief.drill.segments:
+        return []
+    lines = [Text(), Text("The flight", style="bold")]
+    for each in debrief.deviations:
+        label = "CRITICAL: " if each.critical else ""
+        style = "bold red" if each.critical else ""
+        lines.append(Text(f"  {_clock(each.at_seconds)}  {label}{each.kind}: {each.said}", style=style))
+    return lines if debrief.deviations else [*lines, Text("  inside its limits.")]
 
 
 def _what_to_work_on(debrief: Debrief) -> list[Text]:

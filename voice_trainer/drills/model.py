@@ -259,20 +259,26 @@ class Segment(Part):
 
 
 class Area(Part):
-    """Where a course reversal has to stay: within `limit_nm` of a navaid. Simpler than a real protected area."""
+    """Where a course reversal has to stay: within `limit_nm` of a navaid. Simpler than a real protected area.
+
+    It holds in the `segments` that are named, in all where none is.
+    """
 
     navaid: Ident
     limit_nm: Annotated[float, Field(gt=0, le=60)]
+    segments: tuple[Name, ...] = ()
 
 
 class AeroplaneStart(Part):
     """Where a flown drill begins. Directions are magnetic, the wind is where it comes from.
 
-    Its place is given from the navaid `tuned`, which is the drill's station where nothing is said.
+    Its place is given from the navaid `tuned`, which is the drill's station where nothing is said. With `direct_to` it
+    flies straight to that navaid, whatever the wind, until it is told something else.
     """
 
     profile: str = "turboprop"
     tuned: Ident | None = None
+    direct_to: Ident | None = None
     gear: Literal["up", "down"] = "up"
     flaps: str = "up"
     distance_nm: Annotated[float, Field(gt=0, le=60)]
@@ -436,7 +442,13 @@ class Drill(Part):
             raise ValueError(
                 "an aeroplane without a station needs to know from where it is placed; add tuned"
             )
-        named = [tuned, *(each.navaid for each in self.segments), self.area.navaid if self.area else None]
+        direct_to = self.aeroplane.direct_to if self.aeroplane else None
+        named = [
+            tuned,
+            direct_to,
+            *(each.navaid for each in self.segments),
+            self.area.navaid if self.area else None,
+        ]
         for name in named:
             if name is not None and name not in known:
                 raise ValueError(

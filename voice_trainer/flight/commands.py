@@ -223,6 +223,10 @@ def _received(aeroplane: Aeroplane, order: _Order) -> Navaid:
     return aeroplane.tuned
 
 
+INBOUND_DEGREES = 60.0
+"""Off the radial: who joins an arc comes in, and has turned by 90 degrees at most (ours)."""
+
+
 def _is_clockwise(state: AeroplaneState, navaid: Navaid, side: Turn | None) -> bool:
     """Which way round an arc goes: the station is on the right when it goes clockwise.
 
@@ -233,7 +237,8 @@ def _is_clockwise(state: AeroplaneState, navaid: Navaid, side: Turn | None) -> b
     off = signed_difference(radial, state.heading_degrees)
     if side is None:
         return off >= 0.0
-    is_inbound = abs(off) > 90.0
+    # Said when the turn is nearly over it still means the way that it came.
+    is_inbound = abs(off) > INBOUND_DEGREES
     return is_inbound == (side == "left")
 
 

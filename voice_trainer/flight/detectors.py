@@ -29,6 +29,9 @@ LEVEL_BANK_DEGREES = 2.0
 ON_HEADING_DEGREES = 2.0
 ON_ALTITUDE_FEET = 20.0
 ON_ALTITUDE_FEET_PER_MINUTE = 300.0
+JOINING_DEGREES = 50.0
+"""A needle that is crossed at a larger angle, in the middle of a turn, is not yet a course that is flown (ours)."""
+
 ESTABLISHED_PART = 0.5
 """Of full scale: half of it, 5 degrees of a VOR (ICAO Doc 8168, established; from memory)."""
 LOST_PART = 1.0
@@ -321,7 +324,8 @@ def _in_scale(
         return known
     found = set()
     for course, degrees in courses:
-        if abs(signed_difference(state.heading_degrees, degrees)) > 90.0:
+        across = abs(signed_difference(state.heading_degrees, degrees))
+        if across > 90.0 or (kind == "established" and course not in known and across > JOINING_DEGREES):
             continue
         off = tuned.deflection(state.east_nm, state.north_nm, degrees)
         if off is not None and abs(off) <= parts[course in known]:

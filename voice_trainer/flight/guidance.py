@@ -34,7 +34,7 @@ CORRECTION_SECONDS = 25.0
 CONE_NM = 0.3
 """So near a station nothing is corrected; higher up it is farther, as the cone of confusion is."""
 
-LEAST_CONVERGENCE_DEGREES = 4.0
+LEAST_CONVERGENCE_DEGREES = 12.0
 """A heading that comes nearer at less than this leads nowhere that the student could have meant."""
 
 JOINED_DEGREES = 2.0

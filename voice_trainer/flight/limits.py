@@ -36,6 +36,8 @@ class Area:
 
     navaid: Navaid
     limit_nm: float
+    segments: tuple[str, ...] = ()
+    """The segments in which that holds; all where none is named."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +90,7 @@ class Limits:
             fast = fastest is not None and state.airspeed_knots > fastest + over
             if fast and not self.is_fast:
                 found.append(("too fast", {"segment": segment.name, "speed": f"{fastest:.0f}"}))
-        inside_once, outside = self._outside(state)
+        inside_once, outside = self._outside(state, segment)
         if outside and not self.is_outside and self.area is not None:
             found.append(
                 ("outside area", {"fix": self.area.navaid.ident, "distance": f"{self.area.limit_nm:g}"})
@@ -122,8 +124,11 @@ class Limits:
         climbs = targets.altitude_feet >= lowest and (begins or self.climbs_to_lowest)
         return not climbs and state.altitude_feet < lowest - BELOW_FEET, climbs
 
-    def _outside(self, state: AeroplaneState) -> tuple[bool, bool]:
+    def _outside(self, state: AeroplaneState, segment: Segment | None) -> tuple[bool, bool]:
+        """Whether it has been inside the area since that holds, and whether it is outside now."""
         if self.area is None:
+            return False, False
+        if self.area.segments and (segment is None or segment.name not in self.area.segments):
             return False, False
         off = self.area.navaid.distance_nm(state.east_nm, state.north_nm) - self.area.limit_nm
         if off <= (-BACK_INSIDE_NM if self.is_outside else 0.0):

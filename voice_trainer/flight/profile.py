@@ -24,7 +24,7 @@ class Profile:
     pitch_rate_feet_per_minute_per_second: float = 250.0
     """How fast the vertical speed itself changes."""
     manoeuvring_knots: float = 120.0
-    """For a procedure before the final approach."""
+    """On the way to a procedure, before it slows for it."""
     procedure_turn_knots: float = 120.0
     """No more than 200: AIM 5-4-9a3."""
     final_knots: float = 100.0
@@ -58,9 +58,9 @@ class Profile:
 PROFILES = {
     profile.name: profile
     for profile in (
-        Profile("turboprop", 5.0, 1000.0, 1000.0, 1.0, 30.0, 250.0, 150.0, 150.0, 120.0, "B", 80.0, 250.0),
-        Profile("piston", 5.0, 500.0, 500.0, 0.7, 25.0, 250.0, 100.0, 100.0, 90.0, "A", 55.0, 150.0),
-        Profile("jet trainer", 5.0, 2000.0, 1500.0, 1.5, 30.0, 400.0, 200.0, 200.0, 130.0, "C", 100.0, 400.0),
+        Profile("turboprop", 5.0, 1000.0, 1000.0, 1.0, 30.0, 250.0, 180.0, 150.0, 110.0, "B", 80.0, 250.0),
+        Profile("piston", 5.0, 500.0, 500.0, 0.7, 25.0, 250.0, 120.0, 100.0, 90.0, "A", 55.0, 150.0),
+        Profile("jet trainer", 5.0, 2000.0, 1500.0, 1.5, 30.0, 400.0, 240.0, 200.0, 130.0, "C", 100.0, 400.0),
     )
 }
 

@@ -56,7 +56,7 @@ def limits_of(drill: Drill, navaids: tuple[Navaid, ...]) -> Limits:
         ),
         None
         if area is None
-        else Area(next(each for each in navaids if each.ident == area.navaid), area.limit_nm),
+        else Area(next(each for each in navaids if each.ident == area.navaid), area.limit_nm, area.segments),
     )
 
 
@@ -104,6 +104,8 @@ class Airborne:
             wind=Wind(start.wind_from_degrees, start.wind_knots),
             watch=drill.conditions - {"start", "settled"},
         )
+        if start.direct_to is not None:
+            flight = flight.do("direct", {"fix": start.direct_to}, 0.0)
         return cls(flight)
 
     def advance(self, to_seconds: float) -> tuple[FlownEvent, ...]:

@@ -1,0 +1,102 @@
+"""The flight behind the words: deviations from the limits of its segments."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.scenes import FLOWN_HEAD
+from voice_trainer.drills.model import Drill
+from voice_trainer.grading.flight import NAVY, TEST_STANDARD, Deviation, deviations_of
+from voice_trainer.journal.events import AnyFact, Flown, Position
+
+NAVAID = {"ident": "KLD", "name": "Kelda", "kind": "vor", "frequency": "114.3"}
+
+
+def drill(*segments: dict[str, Any], area: dict[str, Any] | None = None) -> Drill:
+    head = {key: value for key, value in FLOWN_HEAD.items() if key != "station"}
+    step = {"step": "only", "when": "start", "cue": {"speaker": "instructor", "say": "go"}}
+    aeroplane = FLOWN_HEAD["aeroplane"] | {"tuned": "KLD"}
+    more = {"aeroplane": aeroplane, "navaids": [NAVAID], "segments": list(segments), "steps": [step]}
+    return Drill.model_validate(head | more | ({"area": area} if area else {}))
+
+
+def at(seconds: float, **where: float) -> Position:
+    usual = {
+        "east_nm": 0.0,
+        "north_nm": 3.0,
+        "altitude_feet": 3000.0,
+        "heading_degrees": 360.0,
+        "airspeed_knots": 150.0,
+    }
+    return Position(at_seconds=seconds, **(usual | where))
+
+
+def found(flown: Drill, *records: AnyFact, by: Any = TEST_STANDARD) -> list[Deviation]:
+    return list(deviations_of(flown, records, by))
+
+
+FIRST = {"segment": "outbound", "begins": "start", "lowest_altitude_feet": 2600}
+FINAL = {"segment": "final", "begins": "passage KLD", "lowest_altitude_feet": 820, "is_minimums": True}
+
+
+@pytest.mark.parametrize(("feet", "is_one"), [(2600.0, False), (2500.0, False), (2499.0, True)])
+def test_a_hundred_feet_are_allowed(feet: float, is_one: bool) -> None:
+    """PTS FAA-S-8081-4D: 100 feet."""
+    assert bool(found(drill(FIRST), at(1, altitude_feet=feet))) == is_one
+
+
+@pytest.mark.parametrize(("feet", "is_one"), [(820.0, False), (800.0, False), (799.0, True)])
+def test_below_the_minimums_nothing_is_allowed_and_it_is_critical(feet: float, is_one: bool) -> None:
+    """MDA +100/-0 (CNATRA 1542.140C); an altimeter reads to twenty feet."""
+    deviations = found(
+        drill(FIRST, FINAL), Flown(at_seconds=1, name="passage KLD"), at(2, altitude_feet=feet)
+    )
+    assert [each.critical for each in deviations] == [True] * is_one
+
+
+def test_a_stretch_is_one_deviation_with_its_worst_and_its_length() -> None:
+    low = [at(float(n), altitude_feet=2600.0 - 100 * n) for n in range(6)]
+    back = [at(float(n), altitude_feet=2600.0) for n in range(6, 9)]
+    (only,) = found(drill(FIRST), *low, *back)
+    assert (only.kind, only.at_seconds, only.seconds, only.by) == ("too low", 2.0, 3.0, 500.0)
+    assert only.said == "500 feet below 2,600 in 'outbound', for 3 seconds."
+
+
+def test_a_segment_ends_where_the_next_begins() -> None:
+    flown = drill(FIRST, FINAL)
+    assert not found(flown, Flown(at_seconds=1, name="passage KLD"), at(2, altitude_feet=1000.0))
+    assert found(flown, at(2, altitude_feet=1000.0))
+
+
+def test_too_fast_from_ten_knots_on() -> None:
+    fast = drill(FIRST | {"fastest_knots": 200})
+    assert not found(fast, at(1, airspeed_knots=210.0))
+    assert found(fast, at(1, airspeed_knots=211.0))[0].kind == "too fast"
+
+
+def test_a_course_counts_once_it_has_been_joined() -> None:
+    course = drill(FIRST | {"navaid": "KLD", "course_degrees": 360})
+    away, on = {"east_nm": 2.0, "north_nm": 5.0}, {"east_nm": 0.1, "north_nm": 4.0}
+    assert not found(course, at(1, **away))
+    (only,) = found(course, at(1, **on), at(2, **away))
+    assert only.kind == "off course"
+    close = {"east_nm": 0.5, "north_nm": 0.2}
+    assert not found(course, at(1, **on), at(2, **close))
+
+
+def test_published_tolerances_differ() -> None:
+    course = drill(FIRST | {"navaid": "KLD", "course_degrees": 360})
+    a_little = {"east_nm": 0.4, "north_nm": 5.0}  # 4.6 degrees
+    on = {"east_nm": 0.0, "north_nm": 6.0}
+    assert not found(course, at(1, **on), at(2, **a_little))
+    assert found(course, at(1, **on), at(2, **a_little), by=NAVY)
+
+
+def test_outside_the_area() -> None:
+    inside = drill(FIRST, area={"navaid": "KLD", "limit_nm": 10})
+    (only,) = found(
+        inside, at(1, north_nm=9.9), at(2, north_nm=10.5), at(3, north_nm=11.0), at(4, north_nm=9.0)
+    )
+    assert (only.kind, only.by, only.seconds) == ("outside the area", 1.0, 1.0)

@@ -1,0 +1,51 @@
+"""The options that say what kind of day it is for a flown approach."""
+
+from __future__ import annotations
+
+import argparse
+import re
+
+from voice_trainer.flight.profile import PROFILES
+from voice_trainer.flight.wind import Wind
+from voice_trainer.library.flown import Wanted
+from voice_trainer.procedures.house_flow import PUBLISHED
+
+_WIND = re.compile(r"([0-9]{3})/([0-9]{1,3})", re.ASCII)
+
+
+def add_today(command: argparse.ArgumentParser) -> None:
+    """Add the options; what is not given is the approach's own, or the seed's."""
+    command.add_argument(
+        "--wind",
+        type=_wind,
+        metavar="DDD/KK",
+        help="of an approach: where the wind comes from, and its knots",
+    )
+    command.add_argument("--profile", choices=sorted(PROFILES), help="of an approach: which aeroplane")
+    command.add_argument(
+        "--house-flow", choices=list(PUBLISHED), help="of an approach: the order of the checks at a fix"
+    )
+    command.add_argument(
+        "--runway",
+        choices=("in-sight", "not-in-sight"),
+        help="of an approach: what is seen at the minimums (default: by the seed)",
+    )
+
+
+def wanted_today(options: argparse.Namespace) -> Wanted:
+    """What the options want of today."""
+    return Wanted(
+        wind=options.wind,
+        profile=options.profile,
+        flow=options.house_flow,
+        runway_in_sight=None if options.runway is None else options.runway == "in-sight",
+    )
+
+
+def _wind(text: str) -> Wind:
+    found = _WIND.fullmatch(text)
+    if found is None or not 1 <= int(found[1]) <= 360:
+        raise argparse.ArgumentTypeError(
+            "is no wind; give three digits of a direction and knots, such as 240/18"
+        )
+    return Wind(float(found[1]), float(found[2]))

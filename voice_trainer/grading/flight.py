@@ -1,0 +1,213 @@
+"""The flight behind the words: where it left its limits, and by how much.
+
+The aeroplane does what was said, so a deviation is what a wrong, late or missing call came to. It is reported beside
+the score of the calls, never mixed into it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from voice_trainer.drills.conditions import is_met
+from voice_trainer.drills.model import Drill, Segment
+from voice_trainer.flight.courses import signed_difference
+from voice_trainer.flight.vor import Vor
+from voice_trainer.journal.events import AnyDecision, AnyFact, Flown, Position
+
+Kind = Literal["too low", "too high", "too fast", "off course", "outside the area"]
+
+JOINED_DEGREES = 30.0
+"""A course that is crossed at a larger angle has not been joined yet (ours)."""
+
+NEAR_THE_STATION_NM = 1.0
+"""Nearer than this a needle swings whatever one does, and no course is graded."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerances:
+    """How far a flight may be off before it is a deviation: feet, knots, degrees."""
+
+    name: str
+    source: str
+    feet_low: float
+    feet_high: float
+    knots: float
+    course_degrees: float
+
+
+TEST_STANDARD = Tolerances(
+    "instrument test",
+    "PTS FAA-S-8081-4D, holding: 100 feet, 10 knots, three quarters of a ten-degree scale; minimums never below",
+    100.0,
+    100.0,
+    10.0,
+    7.5,
+)
+NAVY = Tolerances(
+    "navy",
+    "CNATRA 1542.140C: final course 3 degrees, minimums plus 100 less 0; 10 knots (ours)",
+    100.0,
+    100.0,
+    10.0,
+    3.0,
+)
+TOLERANCES = {each.name: each for each in (TEST_STANDARD, NAVY)}
+
+
+@dataclass(frozen=True, slots=True)
+class Deviation:
+    """One stretch outside a limit: in which segment, when it began, how long, and the worst of it.
+
+    `by` is how far beyond the limit itself, in feet, knots, degrees or miles.
+    """
+
+    kind: Kind
+    segment: str
+    at_seconds: float
+    seconds: float
+    limit: float
+    by: float
+    critical: bool = False
+
+    @property
+    def said(self) -> str:
+        """In one sentence."""
+        where = f"in '{self.segment}', for {self.seconds:.0f} seconds"
+        match self.kind:
+            case "too low":
+                return f"{self.by:,.0f} feet below {self.limit:,.0f} {where}."
+            case "too high":
+                return f"{self.by:,.0f} feet above {self.limit:,.0f} {where}."
+            case "too fast":
+                return f"{self.by:.0f} knots faster than {self.limit:.0f} {where}."
+            case "off course":
+                return (
+                    f"{self.by + self.limit:.0f} degrees off the course {where}; {self.limit:g} are allowed."
+                )
+            case "outside the area":
+                return f"{self.by:.1f} miles outside the limit of {self.limit:g}, for {self.seconds:.0f} seconds."
+
+
+def deviations_of(
+    drill: Drill, records: Sequence[AnyFact | AnyDecision], tolerances: Tolerances = TEST_STANDARD
+) -> tuple[Deviation, ...]:
+    """Every deviation of a flown session, in order of time; none for a drill without segments and area."""
+    watch = _Watch(drill, tolerances)
+    for record in records:
+        match record:
+            case Flown(name=name):
+                watch.happened(name)
+            case Position():
+                watch.at(record)
+            case _:
+                pass
+    return tuple(sorted(watch.ended(), key=lambda each: each.at_seconds))
+
+
+@dataclass(slots=True)
+class _Open:
+    began: float
+    last: float
+    limit: float
+    worst: float
+    critical: bool
+
+
+class _Watch:
+    """Follows a flight along its segments, and keeps the stretches that are outside a limit."""
+
+    def __init__(self, drill: Drill, tolerances: Tolerances) -> None:
+        self._segments = drill.segments
+        self._tolerances = tolerances
+        self._vors = {each.ident: Vor(each.ident, each.east_nm, each.north_nm) for each in drill.navaids}
+        self._area = drill.area
+        self._index = -1
+        self._established = False
+        self._open: dict[tuple[Kind, str], _Open] = {}
+        self._done: list[Deviation] = []
+        if self._segments and self._segments[0].begins == "start":
+            self._index = 0
+
+    @property
+    def _segment(self) -> Segment | None:
+        return self._segments[self._index] if 0 <= self._index < len(self._segments) else None
+
+    def happened(self, name: str) -> None:
+        following = self._segments[self._index + 1 :]
+        if following and is_met(following[0].begins, name):
+            self._index += 1
+            self._established = False
+
+    def at(self, position: Position) -> None:
+        found = {(kind, segment): rest for kind, segment, *rest in self._outside(position)}
+        for key in [key for key in self._open if key not in found]:
+            self._close(key)
+        for key, (limit, by, critical) in found.items():
+            known = self._open.get(key)
+            if known is None:
+                self._open[key] = _Open(position.at_seconds, position.at_seconds, limit, by, bool(critical))
+            else:
+                known.last = position.at_seconds
+                known.worst = max(known.worst, by)
+
+    def ended(self) -> list[Deviation]:
+        for key in list(self._open):
+            self._close(key)
+        return self._done
+
+    def _close(self, key: tuple[Kind, str]) -> None:
+        kind, segment = key
+        each = self._open.pop(key)
+        seconds = round(each.last - each.began, 1)
+        self._done.append(
+            Deviation(kind, segment, each.began, seconds, each.limit, round(each.worst, 2), each.critical)
+        )
+
+    def _outside(self, position: Position) -> Iterator[tuple[Kind, str, float, float, bool]]:
+        segment, allowed = self._segment, self._tolerances
+        if segment is not None:
+            low, high, fast = (
+                segment.lowest_altitude_feet,
+                segment.highest_altitude_feet,
+                segment.fastest_knots,
+            )
+            if low is not None:
+                below = low - position.altitude_feet
+                # Below the minimums nothing is allowed; on the way there the test standard's hundred feet.
+                slack = INSTRUMENT_FEET if segment.is_minimums else allowed.feet_low
+                if below > slack:
+                    yield "too low", segment.segment, low, below, segment.is_minimums
+            if high is not None and position.altitude_feet - high > allowed.feet_high:
+                yield "too high", segment.segment, high, position.altitude_feet - high, False
+            if fast is not None and position.airspeed_knots - fast > allowed.knots:
+                yield "too fast", segment.segment, fast, position.airspeed_knots - fast, False
+            yield from self._off_course(segment, position)
+        applies = self._area is not None and segment is not None and segment.segment in self._area.segments
+        if self._area is not None and (applies or not self._area.segments):
+            vor = self._vors[self._area.navaid]
+            distance = vor.distance_nm(position.east_nm, position.north_nm)
+            if distance > self._area.limit_nm:
+                beyond = distance - self._area.limit_nm
+                yield "outside the area", "area", self._area.limit_nm, beyond, False
+
+    def _off_course(
+        self, segment: Segment, position: Position
+    ) -> Iterator[tuple[Kind, str, float, float, bool]]:
+        if segment.course_degrees is None or segment.navaid not in self._vors:
+            return
+        vor = self._vors[segment.navaid]
+        place = position.east_nm, position.north_nm
+        if vor.distance_nm(*place) < NEAR_THE_STATION_NM:
+            return
+        off = abs(vor.needle_degrees(*place, segment.course_degrees))
+        allowed = self._tolerances.course_degrees
+        along = abs(signed_difference(position.heading_degrees, segment.course_degrees)) <= JOINED_DEGREES
+        self._established |= off <= allowed and along
+        if self._established and off > allowed:
+            yield "off course", segment.segment, allowed, off - allowed, False
+
+
+INSTRUMENT_FEET = 20.0
+"""An altimeter reads to twenty feet: less is no deviation (ours)."""

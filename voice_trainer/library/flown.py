@@ -1,0 +1,81 @@
+"""The approaches and holds that come with the program, and the drill that one of them is today."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+from pathlib import Path
+
+from voice_trainer.drills.model import Drill
+from voice_trainer.flight.profile import Profile, profile_named
+from voice_trainer.flight.wind import Wind, WindError
+from voice_trainer.library.errors import DrillError, Problem
+from voice_trainer.library.procedure_files import Procedure
+from voice_trainer.procedures.derivation import drill_of
+from voice_trainer.procedures.hold import HoldProcedure
+from voice_trainer.procedures.holding import hold_drill_of
+from voice_trainer.procedures.house_flow import PUBLISHED, HouseFlow
+from voice_trainer.procedures.today import Today
+
+PROCEDURES = Path(__file__).parent / "procedures"
+"""One YAML file a procedure, named after it."""
+
+USUAL_FLOW = "six ts"
+
+MOST_WIND = 0.25
+"""Of the speed on final: more wind than that is drawn for nobody (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What somebody wants of today; None is left to the approach's file, or to the seed."""
+
+    wind: Wind | None = None
+    profile: str | None = None
+    flow: str | None = None
+    runway_in_sight: bool | None = None
+
+
+def builtin_procedures() -> dict[str, Path]:
+    """The file of every procedure that comes with the program, by its name, in alphabetical order."""
+    return {path.stem: path for path in sorted(PROCEDURES.glob("*.yaml"))}
+
+
+def today_for(procedure: Procedure, wanted: Wanted, seed: int) -> Today:
+    """The day that is wanted; seed 0 is the day in the procedure's file, any other draws wind and visibility.
+
+    Raises ValueError for a profile that is not known.
+    """
+    profile = profile_named(wanted.profile or procedure.profile)
+    draws = random.Random(seed)
+    drawn_wind = Wind(float(draws.randrange(10, 361, 10)), float(draws.randint(0, _most_knots(profile))))
+    drawn_sight = draws.random() < 0.5
+    usual = Wind(procedure.wind.from_degrees, procedure.wind.knots)
+    wind = wanted.wind or (drawn_wind if seed else usual)
+    in_sight = wanted.runway_in_sight
+    return Today(profile, wind, in_sight if in_sight is not None else bool(seed) and drawn_sight)
+
+
+def flow_named(name: str) -> HouseFlow:
+    """The published order of that name. Raises ValueError that names the known ones."""
+    if name not in PUBLISHED:
+        raise ValueError(f"no house flow is called '{name}'; known: {', '.join(PUBLISHED)}")
+    return PUBLISHED[name]
+
+
+def flown_drill(procedure: Procedure, file: str, wanted: Wanted, seed: int = 0) -> Drill:
+    """The drill that a procedure is today. Raises DrillError for a day on which it can't be flown."""
+    try:
+        today, flow = today_for(procedure, wanted, seed), flow_named(wanted.flow or USUAL_FLOW)
+        if isinstance(procedure, HoldProcedure):
+            return hold_drill_of(procedure, today, flow)
+        return drill_of(procedure, today, flow)
+    except WindError as error:
+        raise DrillError(Problem(file, str(error), "give less wind")) from None
+    except ValueError as error:
+        what, _, advice = str(error).partition("; ")
+        raise DrillError(Problem(file, what, advice or "correct it")) from None
+
+
+def _most_knots(profile: Profile) -> int:
+    return round(profile.final_knots * MOST_WIND)

@@ -1,0 +1,157 @@
+"""How a flown approach begins: where the aeroplane is, the set-up and brief, and slowing down before the fix."""
+
+from __future__ import annotations
+
+from voice_trainer.drills.model import Call, Window
+from voice_trainer.flight.courses import text
+from voice_trainer.flight.timing import duration_text
+from voice_trainer.procedures.approach import Approach, Arc, HoldInLieu, StraightIn
+from voice_trainer.procedures.calls import speed
+from voice_trainer.procedures.places import fix_event, fix_words, missed_approach_seconds
+from voice_trainer.procedures.reversals.hold_in_lieu import decide_on_entry
+from voice_trainer.procedures.setting import TIME_TOLERANCE_SECONDS, Setting, rounded
+from voice_trainer.procedures.sheet import Sheet
+
+BRIEF_SECONDS = 30.0
+CLOSING_QUESTION = "Anything else?"
+
+
+def open_approach(setting: Setting, sheet: Sheet) -> None:
+    """The first steps, up to the initial fix."""
+    approach, today = setting.approach, setting.today
+    start = approach.start
+    heading = setting.corrected(setting.arrival_course_degrees, setting.arrival_knots)
+    fix = setting.initial_fix
+    wind = (
+        f"wind {{wind: {text(today.wind.from_degrees)}/{rounded(today.wind.knots)}}}"
+        if today.wind.knots
+        else "no wind"
+    )
+    sheet.step(
+        "set-up and brief",
+        "start",
+        f"You are {{distance: {start.distance_nm:g}}} miles from {fix.name}, heading {{heading: {heading.heading}}}, "
+        f"{{altitude: {start.altitude_feet}}}, {{speed: {rounded(setting.arrival_knots)}}} knots, {wind}. "
+        f"Cleared for the {approach.spoken_title} runway {{runway: {approach.field.runway}}} approach. "
+        "Set up and brief.",
+        brief_items(setting),
+        speaker="instructor",
+        flow_name="set-up and brief",
+        in_any_order=True,
+        closing_question=CLOSING_QUESTION,
+        give_up_seconds=20.0,
+    )
+    sheet.segment("to the initial fix", "start", lowest_altitude_feet=_lowest_before(approach))
+    if isinstance(approach.course_reversal, StraightIn | Arc):
+        return
+    if isinstance(approach.course_reversal, HoldInLieu):
+        decide_on_entry(setting, sheet, approach.course_reversal)
+    if setting.procedure_knots < setting.arrival_knots:
+        slow_down(setting, sheet)
+
+
+def slow_down(setting: Setting, sheet: Sheet) -> None:
+    """The last moment to slow for the procedure; it may be done before."""
+    within = setting.flow.slow_within_nm
+    fix = setting.initial_fix
+    knots = rounded(setting.procedure_knots)
+    sheet.step(
+        "close to the fix",
+        f"distance {within:.1f} {fix.ident}",
+        f"{{distance: {within:g}}} miles to {fix.name}.",
+        [
+            speed(
+                "speed",
+                knots,
+                f"The course reversal is flown at {knots} knots; 200 are the most from the fix on (AIM 5-4-9a3).",
+                Window(opens=f"distance {within + 2:.1f} {fix.ident}", closes=fix_event(setting, fix.ident)),
+            )
+        ],
+        speaker="instructor",
+        flow_name="slow for the procedure",
+    )
+
+
+def brief_items(setting: Setting) -> list[Call]:
+    """What is set and said before the approach, in whatever order."""
+    approach, flow = setting.approach, setting.flow
+    final = approach.final
+    navaid = approach.navaid(final.navaid)
+    patient = Window(within_seconds=BRIEF_SECONDS)
+    items: list[Call] = []
+    if navaid.frequency is not None:
+        items.append(
+            Call(
+                call="frequency",
+                say=f"[tune] {fix_words(navaid)} {{frequency: {navaid.frequency}}} [identified]",
+                does="tune",
+                window=patient,
+                because=f"{navaid.name} is on {navaid.frequency}.",
+            )
+        )
+    items.append(
+        Call(
+            call="final course",
+            say=f"final [approach] course {{course: {text(final.course_degrees)}}}",
+            window=patient,
+            because=f"The final course is {text(final.course_degrees)}.",
+        )
+    )
+    reversal = approach.course_reversal
+    if reversal.kind in ("procedure turn", "teardrop", "hold in lieu"):
+        words = {"procedure turn": "procedure turn", "teardrop": "teardrop", "hold in lieu": "holding"}[
+            reversal.kind
+        ]
+        items.append(
+            Call(
+                call="reversal altitude",
+                say=f"{words} [altitude | at] {{altitude: {reversal.altitude_feet}}}",
+                window=patient,
+                because=f"The course reversal is flown at {reversal.altitude_feet:,}.",
+            )
+        )
+    items.append(
+        Call(
+            call="minimums",
+            say=f"minimums {{minimums: {final.minimums_feet}}}",
+            window=patient,
+            because=f"The minimums are {final.minimums_feet:,}.",
+        )
+    )
+    alert = final.minimums_feet + flow.alert_above_minimums_feet
+    above = f", {flow.alert_above_minimums_feet} above the minimums" if flow.alert_above_minimums_feet else ""
+    items.append(
+        Call(
+            call="alert",
+            say=f"set [the] [altitude | minimums] alert {{minimums: {alert}}}",
+            does="minimums alert",
+            window=patient,
+            because=f"The house sets the alert at {alert:,}{above}.",
+        )
+    )
+    seconds = missed_approach_seconds(setting)
+    if seconds is not None:
+        groundspeed = setting.corrected(final.course_degrees, setting.final_knots).groundspeed_knots
+        items.append(
+            Call(
+                call="timing",
+                say=f"[timing | time] [to the missed approach point] {{duration: {duration_text(seconds)}}}",
+                within={"duration": TIME_TOLERANCE_SECONDS},
+                window=patient,
+                because=f"{final.missed_approach_point.distance_nm:g} miles at {groundspeed:.0f} knots over the "
+                f"ground: {duration_text(seconds)}.",
+            )
+        )
+    items.append(
+        Call(
+            call="missed approach",
+            say=f"missed approach [climb to] {{altitude: {approach.missed_approach.climb_feet}}}",
+            window=patient,
+            because=f"The missed approach climbs to {approach.missed_approach.climb_feet:,}.",
+        )
+    )
+    return items
+
+
+def _lowest_before(approach: Approach) -> float:
+    return min(approach.start.altitude_feet, approach.course_reversal.altitude_feet)

@@ -1,0 +1,1 @@
+"""The ways from the initial fix onto the final course, one module each."""
