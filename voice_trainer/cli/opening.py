@@ -47,6 +47,7 @@ def open_studio(
     """
     from voice_trainer.session.booth import Booth
     from voice_trainer.session.push_to_talk import GatedMicrophone
+    from voice_trainer.session.sleep_watch import SleepWatch
     from voice_trainer.session.studio import Studio
 
     voice, casting = cast_voices(options, out, needed=chosen.output != "none" or chosen.input == "student")
@@ -72,6 +73,7 @@ def open_studio(
         weighs_deafness=chosen.input not in ("mic", "student"),
         source=source,
         keys=keys,
+        sleep_watch=SleepWatch() if chosen.live else None,
     )
     opened.callback(studio.close)
     return studio

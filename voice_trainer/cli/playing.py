@@ -34,7 +34,6 @@ from voice_trainer.session.kept_sound import Spool, prune
 from voice_trainer.session.performance import Performance
 from voice_trainer.session.recorded import UntilTheEnd
 from voice_trainer.session.run import AudioSession
-from voice_trainer.session.sleep_watch import SleepWatch
 from voice_trainer.session.student import SyntheticStudent
 from voice_trainer.session.studio import Stretch, Studio
 
@@ -106,9 +105,11 @@ def play(
             headset=studio.headset,
             on_block=student.live_on if student else lambda now: None,
             keys=studio.keys,
-            sleep_watch=SleepWatch() if studio.live else None,
+            sleep_watch=studio.sleep_watch,
             say_what_happens=lambda line: out.print(line, markup=False),
         )
+        if studio.sleep_watch is not None:
+            studio.sleep_watch.begin_anew()
         try:
             session.run()
         except KeyboardInterrupt:

@@ -22,6 +22,7 @@ from voice_trainer.session.ears import Ears, Foresight
 from voice_trainer.session.keys import Keys
 from voice_trainer.session.mouth import Mouth
 from voice_trainer.session.recorded import RecordedMicrophone
+from voice_trainer.session.sleep_watch import SleepWatch
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,7 @@ class Studio:
 
     `in_step`: virtual time, in which renderings and hearings are waited for. `source` is where the synthetic student
     speaks. `weighs_deafness`: tell how much speech fell where nobody listened. `keys`: those of a keyboard, if any.
+    `sleep_watch`: given where a computer that sleeps is a pause.
     """
 
     def __init__(
@@ -58,12 +60,13 @@ class Studio:
         weighs_deafness: bool = False,
         source: ScheduledSource | None = None,
         keys: Keys | None = None,
+        sleep_watch: SleepWatch | None = None,
     ) -> None:
         self.booth = booth
         self.recogniser = recogniser
         self.profile = profile
         self.headset = headset
-        self.live = not in_step
+        self.sleep_watch = sleep_watch
         self.keys: Callable[[float], list[str]] = keys or (lambda now: [])
         self._microphone = microphone
         self._speaker = speaker

@@ -1,0 +1,345 @@
+"""A student at the desk flies the VOR approach to Brannock runway 15, hands-free, from the first run on.
+
+The student reacts to what it hears; the recogniser, the voices and the menu are the program's own, the time is virtual.
+Each numbered part asserts what one line of the story must lead to. Not asserted, since it does not exist yet: the
+minimum-altitude deviation of line 12 in a grade of the flight, and line 20, the page.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TypeVar
+
+import pytest
+
+from tests.session.story_run import Told, tell
+from tests.story_student import Line, turn
+from voice_trainer.archive.consent_file import read_consent
+from voice_trainer.archive.first_run_file import settled_questions
+from voice_trainer.debrief.report import debrief_of
+from voice_trainer.drills.conditions import is_met
+from voice_trainer.drills.model import Drill
+from voice_trainer.grading.replay import replay
+from voice_trainer.journal.events import (
+    Accepted,
+    AnyDecision,
+    AnyFact,
+    AskAgain,
+    AskFor,
+    AskForRest,
+    Commanded,
+    CueEnded,
+    CueStarted,
+    Ended,
+    Extra,
+    Flown,
+    Heard,
+    Jumped,
+    Paused,
+    Position,
+    Resumed,
+    Settings,
+    Settled,
+    StepBegan,
+)
+from voice_trainer.library.builtin import find_drill
+from voice_trainer.session.first_run import QUESTIONS
+
+DRILL = Path(__file__).parent / "stories" / "kelda-one-five.yaml"
+SEED = 1
+R = TypeVar("R", bound=AnyFact | AnyDecision)
+
+TURNS = (
+    turn("keep none, keep disputed", "keep disputed"),
+    turn("radio check", "radio check one two three"),
+    turn("Say: fly", "trainer, fly kelda one five"),
+    turn(
+        "Brief it.",
+        Line("kelda one one four point three", 1.5),
+        Line("let me see, so", 2.0),
+        Line("outbound three three three", 1.5),
+        Line("inbound course one five three", 1.5),
+        Line("procedure turn two thousand six hundred", 1.5),
+        Line("minimums eight two zero", 1.5),
+        Line("time two plus thirty four", 1.5),
+    ),
+    turn("Anything else?", Line("trainer, next event", 13.0)),
+    turn("Close to Kelda", "slowing one five zero"),
+    turn(
+        "Flag flips",
+        "time not required | turn right three two six | time at wings level | descend two thousand six hundred"
+        " | set course three three three | heron two four kelda outbound",
+    ),
+    turn("Wings level", Line("start the clock", 9.5)),
+    turn(
+        "One minute.",
+        "turn left two niner eight",
+        Line("say heading", 3.0),
+    ),
+    turn(
+        "Heading",
+        "correction, turn left two eight eight",
+        Line("set heading two eight eight", 2.0, noise="truck", noise_db=0.0),
+    ),
+    turn("Say again", "set heading two eight eight", Line("set course one five three", 1.5)),
+    turn("Wings level", "start the clock"),
+    turn(
+        "altimeter two niner eight four", "maintain two thousand niner hundred", Line("heron two four", 1.0)
+    ),
+    turn("say the altimeter", "altimeter two niner eight four", Line("trainer, next event", 3.0)),
+    turn(
+        "One minute, the turn",
+        "turn right one zero eight",
+        Line("trainer, freeze", 2.0),
+        Line("", 2.0, noise="bell"),
+        Line("trainer, continue", 20.0),
+        Line("descend one thousand niner hundred", 3.0),
+        Line("trainer, next event", 3.0),
+    ),
+    turn("Needle is coming in", "turn right one six zero", Line("leaving two thousand niner hundred", 1.5)),
+    turn(
+        "Slow and configure",
+        "slowing one one zero",
+        Line("gear down three green", 1.5),
+        Line("trainer, next event", 3.0),
+    ),
+    turn(
+        "Flag flips. From, again",
+        "start the clock",
+        Line("turn right one six two", 1.2),
+        Line("descending to eight hundred twenty", 1.2),
+        Line("final approach fix gear down", 1.2),
+        Line("", 3.0, unplugs=True),
+        Line("trainer, next event", 15.0),
+    ),
+    turn("niner two zero", "one hundred above"),
+    turn("eight two zero.", "minimums no lights", Line("trainer, next event", 3.0)),
+    turn(
+        "Two minutes thirty four",
+        Line("missed approach going around", 7.5),
+        Line("climb three thousand", 1.2),
+        Line("positive rate gear up", 1.2),
+        Line("flaps up", 1.2),
+        Line("heron two four missed approach", 1.2),
+        Line("trainer, next event", 3.0),
+    ),
+    turn(
+        "Level",
+        "turn right three two four direct kelda",
+        Line("direct entry", 1.5),
+        Line("outbound heading one eight zero", 1.5),
+    ),
+    turn("Say: fly", "trainer, end"),
+)
+
+
+class Session:
+    """One journal, asked about what happened in it."""
+
+    def __init__(self, told: Told, number: int) -> None:
+        self.journal = told.journals[number]
+        self.records = self.journal.records
+        self.verdicts = {
+            (v.step, v.call): v for v in debrief_of(self.journal.header, self.records).grade.verdicts
+        }
+
+    def all(self, kind: type[R]) -> list[R]:
+        return [record for record in self.records if isinstance(record, kind)]
+
+    def verdict(self, step: str, call: str) -> str:
+        return self.verdicts[step, call].verdict
+
+    def accepted(self, step: str, call: str) -> list[Accepted]:
+        return [a for a in self.all(Accepted) if (a.step, a.call) == (step, call)]
+
+    def cue(self, text: str) -> CueStarted:
+        return next(c for c in self.all(CueStarted) if text in c.text)
+
+    def end_of(self, cue: CueStarted) -> float:
+        return next(
+            c.at_seconds for c in self.all(CueEnded) if c.cue == cue.cue and c.at_seconds > cue.at_seconds
+        )
+
+    def flown(self, name: str, after: float = 0.0) -> float:
+        return next(f.at_seconds for f in self.all(Flown) if is_met(name, f.name) and f.at_seconds > after)
+
+    def left_out(self, since: float, until: float) -> float:
+        """How much of the flight was left out between two moments."""
+        return sum(j.seconds for j in self.all(Jumped) if since < j.at_seconds <= until)
+
+    def position(self, at_seconds: float) -> Position:
+        return min(self.all(Position), key=lambda p: abs(p.at_seconds - at_seconds))
+
+    def between(self, since: float, until: float) -> list[AnyFact | AnyDecision]:
+        return [r for r in self.records if since <= r.at_seconds <= until]
+
+
+@pytest.mark.slow
+def test_at_the_desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
+    settings = Settings(input="mic", listening="headset", mode="fly through", seed=SEED)
+    drill = find_drill(str(DRILL), SEED)
+    told = tell(TURNS, [drill], tmp_path, questions=QUESTIONS, settings=settings)
+    heard = told.heard
+    flight = Session(told, 0)
+
+    # 1: cautions once, consent asked once with 'none' for who skips it, a level check.
+    assert sum("Never while you drive or fly" in line for line in heard) == 1
+    assert sum("This is a study aid" in line for line in heard) == 1
+    assert sum("May I keep sound" in line and "skip, and I keep none" in line for line in heard) == 1
+    assert sum("Say: radio check, one two three" in line for line in heard) == 1
+    assert "I hear you well." in heard
+    consent = read_consent(tmp_path / "consent.json")
+    assert consent is not None
+    assert consent.keep == "disputed"
+    assert settled_questions(tmp_path / "first-run.json") == {question.name for question in QUESTIONS}
+
+    # 2: started by voice alone; told where the aeroplane is, its speed, altitude and clearance.
+    assert flight.journal.header.drill["drill"] == "kelda-one-five"
+    start = flight.all(CueStarted)[0]
+    for part in ("eight miles from Kelda", "one seven zero knots", "three thousand", "Cleared for"):
+        assert part in start.text
+
+    # 3: in the student's own order, self-talk free, 'anything else?', what was forgotten is missed.
+    brief = {call: v.verdict for (step, call), v in flight.verdicts.items() if step == "position"}
+    assert brief.pop("alert") == "missed"
+    assert set(brief.values()) == {"correct"}
+    assert [a.text for a in flight.all(AskForRest)] == ["Anything else?"]
+    first = flight.accepted("position", "frequency")[0].at_seconds
+    second = flight.accepted("position", "outbound")[0].at_seconds
+    between = flight.between(first + 0.01, second - 0.01)
+    assert [r.said for r in between if isinstance(r, Extra)] == [""]
+    assert not any(isinstance(r, AskAgain) for r in between)
+
+    # 4: slowed down before the station: the window was open before the event.
+    passage = flight.flown("passage KLD")
+    (slowed,) = flight.accepted("slow down", "speed")
+    assert slowed.onset_seconds < passage
+    assert flight.verdict("slow down", "speed") == "correct"
+
+    # 5: six calls in one breath, in order; the aeroplane, which has something to say meanwhile, waits.
+    six = [(step, call) for step, call in flight.verdicts if step == "crossing outbound"]
+    assert [flight.verdicts[each].verdict for each in six] == ["correct"] * 6
+    assert [a.call for a in flight.all(Accepted) if a.step == "crossing outbound"] == [
+        call for _, call in six
+    ]
+    due = next(r.at_seconds for r in flight.all(StepBegan) if r.step == "radial")
+    speaking = [h for h in flight.all(Heard) if h.hearing.start_seconds < due < h.at_seconds]
+    assert len(speaking) == 1
+    assert flight.cue("Needle is centred").at_seconds >= speaking[0].at_seconds
+
+    # 6 and 7: the aeroplane flies the wrong heading; in fly-through nobody says so. The panel answers, and the
+    # correction counts.
+    wrong, right = flight.accepted("procedure turn", "turn")
+    assert (wrong.slots["heading"], right.slots["heading"], right.corrects) == ("298", "288", True)
+    turns = [c.slots["heading"] for c in flight.all(Commanded) if c.verb == "turn"]
+    assert turns[turns.index("298") + 1] == "288"
+    asked = flight.cue("Heading")
+    assert wrong.at_seconds < asked.at_seconds < right.at_seconds
+    assert 298 < flight.position(asked.at_seconds).heading_degrees < 327
+    assert not any("it is two eight eight" in line for line in heard)
+    turned = flight.verdicts["procedure turn", "turn"]
+    assert (turned.verdict, turned.corrected) == ("correct", True)
+    assert turned.reason.startswith("Corrected, and right")
+
+    # 8: the clock starts late, and the leg is as much longer.
+    assert flight.verdict("wings level outbound", "clock") == "late"
+    (clock,) = flight.accepted("wings level outbound", "clock")
+    wings_level = flight.flown("wings level")
+    minute = flight.flown("clock 1:00")
+    assert minute - clock.at_seconds == pytest.approx(60.0, abs=0.1)
+    assert minute - wings_level > 65.0
+
+    # 9: a truck passes: asked for again once, and graded from the first onset.
+    (bug,) = flight.accepted("procedure turn", "bug")
+    again = [a for a in flight.all(AskAgain) if right.at_seconds < a.at_seconds < bug.at_seconds]
+    assert [a.step for a in again] == ["procedure turn"]
+    (unclear,) = [h.hearing for h in flight.all(Heard) if h.at_seconds == again[0].at_seconds]
+    assert unclear.clarity == "unclear"
+    assert bug.onset_seconds < unclear.end_seconds
+    assert flight.verdict("procedure turn", "bug") == "correct"
+
+    # 10: an amended altitude; the altimeter is asked for; what follows is graded against 2,900.
+    assert [(a.step, a.call) for a in flight.all(AskFor)] == [("amendment", "altimeter")]
+    assert flight.cue("say the altimeter").speaker == "controller"
+    readback = {call: v.verdict for (step, call), v in flight.verdicts.items() if step == "amendment"}
+    assert readback == {"altitude": "correct", "altimeter": "incomplete", "callsign": "correct"}
+    assert flight.accepted("amendment", "altimeter")[0].slots == {"altimeter": "29.84"}
+    (descended,) = flight.accepted("established inbound", "transition")
+    assert flight.position(descended.at_seconds).altitude_feet == pytest.approx(2900, abs=20)
+    assert flight.verdict("established inbound", "leaving") == "correct"
+
+    # 11: the doorbell: everything stands still, and nothing is missed.
+    frozen = next(p for p in flight.all(Paused) if p.reason == "asked by the student")
+    going_on = next(r.at_seconds for r in flight.all(Resumed) if r.at_seconds > frozen.at_seconds)
+    assert going_on - frozen.at_seconds > 20
+    meanwhile = flight.between(frozen.at_seconds, going_on)
+    assert not any(isinstance(r, Settled | Flown | Accepted) for r in meanwhile)
+    before, after = flight.position(frozen.at_seconds), flight.position(going_on)
+    assert abs(after.east_nm - before.east_nm) + abs(after.north_nm - before.north_nm) < 0.15
+
+    # 12: descent before the needle is within limits.
+    assert descended.onset_seconds < flight.flown("established 153")
+    assert flight.verdict("established inbound", "transition") == "early"
+    assert flight.position(flight.flown("established 153")).altitude_feet < 2850
+
+    # 13: the jump ends just before the event, and the clock reads what it would have.
+    leg = flight.accepted("procedure turn leg", "clock")[0].at_seconds
+    reading = flight.flown("clock 1:00", after=leg)
+    assert flight.left_out(leg, reading) > 20
+    assert reading - leg + flight.left_out(leg, reading) == pytest.approx(60.0, abs=0.2)
+    jump = max(j.at_seconds for j in flight.all(Jumped) if j.at_seconds < reading)
+    assert reading - jump == pytest.approx(3.0, abs=0.2)
+
+    # 14: no callsign: a remark in this house, and `incomplete` in one that says so.
+    report = flight.verdicts["final approach fix", "talk"]
+    assert (report.verdict, len(report.remarks)) == ("correct", 1)
+    assert "callsign" in report.remarks[0]
+    strict = Drill.model_validate(flight.journal.header.drill | {"without_callsign": "incomplete"})
+    decided = replay(strict, flight.journal.header.settings, flight.records)
+    talk = [
+        d for d in decided if isinstance(d, Settled) and (d.step, d.call) == ("final approach fix", "talk")
+    ]
+    assert talk[-1].verdict == "incomplete"
+    (restart,) = flight.accepted("final approach fix", "time")
+    missed_approach_point = flight.flown("clock 2:34", after=restart.at_seconds)
+    assert missed_approach_point - restart.at_seconds + flight.left_out(
+        restart.at_seconds, missed_approach_point
+    ) == pytest.approx(154.0, abs=0.2)
+
+    # 15: 'eight two zero' in the brief, 'eight hundred twenty' at the fix: the same value, both right.
+    (briefed,) = flight.accepted("position", "minimums")
+    (told_to,) = flight.accepted("final approach fix", "transition")
+    assert "eight two zero" in briefed.said
+    assert "eight hundred twenty" in told_to.said
+    assert briefed.slots["minimums"] == told_to.slots["altitude"] == "820"
+    assert flight.verdict("final approach fix", "transition") == "correct"
+
+    # 16: the headset drops out: a pause, the trainer says so, nothing is missed.
+    lost = next(p for p in flight.all(Paused) if p.reason == "device lost")
+    assert told.room.unplugged == 1
+    assert any(r.at_seconds >= lost.at_seconds for r in flight.all(Resumed))
+    assert "The audio device is back. Going on." in heard
+
+    # 17: down to the minimums, nothing in sight as the seed drew it; late at the missed approach point, then right.
+    assert drill.variables["sight"] in flight.cue("eight two zero.").text
+    assert flight.verdict("one hundred above", "one hundred above") == "correct"
+    assert flight.verdict("minimums", "minimums") == "correct"
+    missed = {
+        call: v.verdict for (step, call), v in flight.verdicts.items() if step == "missed approach point"
+    }
+    assert missed.pop("missed approach") == "late"
+    assert set(missed.values()) == {"correct"}
+    back = {call: v.verdict for (step, call), v in flight.verdicts.items() if step == "back to kelda"}
+    assert back == {"turn": "correct", "entry": "correct", "outbound": "correct"}
+    assert [e.reason for e in flight.all(Ended)] == ["finished"]
+
+    # Nothing else was held against the student.
+    others = {key: v.verdict for key, v in flight.verdicts.items() if v.verdict != "correct"}
+    assert others == {
+        ("position", "alert"): "missed",
+        ("wings level outbound", "clock"): "late",
+        ("amendment", "altimeter"): "incomplete",
+        ("established inbound", "transition"): "early",
+        ("missed approach point", "missed approach"): "late",
+    }
