@@ -160,3 +160,25 @@ def test_any_text_is_an_expression_or_one_line(parts: list[str]) -> None:
         assert 0 <= error.at <= len("".join(parts))
         assert "\n" not in str(error)
     assert time.process_time() - began < 1
+
+
+@pytest.mark.parametrize(
+    ("heading", "turns", "entry"),
+    [
+        # Sectors of a hold inbound 090, by the heading at the fix: Navy P-821, P-801; AIM 5-3-8.
+        *((heading, 1, "direct") for heading in (45, 90, 180)),
+        *((heading, 1, "teardrop") for heading in (230, 264)),
+        *((heading, 1, "parallel") for heading in (300, 360)),
+        *((heading, -1, "direct") for heading in (360, 90)),
+        (300, -1, "teardrop"),
+        *((heading, -1, "parallel") for heading in (200, 230)),
+    ],
+)
+def test_the_entry_of_a_hold(heading: int, turns: int, entry: str) -> None:
+    assert Expression.of(f"entry({heading}, 90, 0 + {turns})".replace("+ -", "- ")).value({}) == entry
+
+
+@pytest.mark.parametrize("heading", [15, 20, 25, 195, 200, 205, 265, 270, 275])
+def test_between_two_entries_of_a_hold_neither_is_asked_for(heading: int) -> None:
+    with pytest.raises(ExpressionError, match="within 5 degrees of two entries; draw"):
+        Expression.of(f"entry({heading}, 90, 1)").value({})

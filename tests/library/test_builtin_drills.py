@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections import deque
 from fractions import Fraction
@@ -151,3 +152,76 @@ def test_the_numbers_of_a_descent_are_right(seeds: range) -> None:
         assert expected(drill, "lead") == {"altitude": str(int(target) + int(down) // 10)}
         seen.add((miles, knots, target, down))
     assert len(seen) > len(seeds) * 0.9
+
+
+def entry_by_sectors(heading: int, inbound: int, side: str) -> str:
+    """For a right-hand hold inbound 090: direct from 020 to 200, then teardrop to 270, then parallel."""
+    right = heading if side == "right" else (2 * inbound - heading) % 360
+    as_if_090 = (right - inbound + 90) % 360
+    if 20 < as_if_090 < 200:
+        return "direct"
+    return "teardrop" if 200 < as_if_090 < 270 else "parallel"
+
+
+@pytest.mark.parametrize("seeds", SEEDS)
+def test_the_entry_of_a_hold_is_right(seeds: range) -> None:
+    """Sectors: Navy P-821 and AIM 5-3-8; teardrop 30 degrees. Worked out here from the inbound course 090."""
+    seen = set()
+    for seed in seeds:
+        drill = find_drill("reckon-holding-entry", seed)
+        (inbound,), (heading,) = given(drill)["course"], given(drill)["heading"]
+        first = drill.steps[0].cue
+        assert first is not None
+        side = "right" if "right turns" in first.say else "left"
+        entry = entry_by_sectors(int(heading), int(inbound), side)
+        assert expected(drill, "entry") == {"hold entry": entry}
+        outbound = (int(inbound) + 180) % 360 or 360
+        assert expected(drill, "outbound")["course"] == f"{outbound:03d}"
+        there = (outbound + (-30 if side == "right" else 30)) % 360 or 360
+        assert expected(drill, "teardrop") == {"heading": f"{there:03d}"}
+        seen.add(entry)
+    assert seen == {"direct", "teardrop", "parallel"}
+
+
+@pytest.mark.parametrize("seeds", SEEDS)
+def test_wind_correction_by_the_head_is_near_the_wind_triangle(seeds: range) -> None:
+    """Held against sin(correction) = wind across / airspeed: the rule of the head is within half a degree of it."""
+    for seed in seeds:
+        drill = find_drill("reckon-wind", seed)
+        (course,), (airspeed,), (wind,) = given(drill)["course"], given(drill)["speed"], given(drill)["wind"]
+        wind_from, knots = (int(each) for each in wind.split("/"))
+        right = (wind_from - int(course)) % 360 == 90
+        assert expected(drill, "across") == {"left/right": "right" if right else "left"}
+        exact = math.degrees(math.asin(knots / int(airspeed)))
+        heading = int(expected(drill, "heading")["heading"])
+        correction = (heading - int(course) + 180) % 360 - 180
+        assert correction == pytest.approx(exact if right else -exact, abs=0.5)
+        (head_wind,) = given(drill)["count"]
+        assert expected(drill, "ground speed") == {"speed": str(int(airspeed) - int(head_wind))}
+
+
+@pytest.mark.parametrize("seeds", SEEDS)
+def test_sixty_to_one_is_near_the_exact_figure(seeds: range) -> None:
+    """Held against the tangent: sixty to one is about 5 % short of it, up to six degrees."""
+    for seed in seeds:
+        drill = find_drill("reckon-sixty-to-one", seed)
+        (miles,), (degrees, slope) = given(drill)["distance"], given(drill)["count"]
+        (feet,), (knots,) = given(drill)["altitude"], given(drill)["speed"]
+        off = float(expected(drill, "off course")["distance"])
+        exact = int(miles) * math.tan(math.radians(int(degrees)))
+        assert off == pytest.approx(exact, abs=0.06 * exact + 0.05)  # the answer is told in tenths
+        begin = float(expected(drill, "begin")["distance"])
+        assert begin == pytest.approx(int(feet) / (math.tan(math.radians(3)) * 6076.1), rel=0.07)
+        rate = int(expected(drill, "rate")["rate"])
+        down = int(knots) / 60 * 6076.1 * math.tan(math.radians(int(slope)))
+        assert rate == pytest.approx(down, rel=0.07)
+
+
+@pytest.mark.parametrize("seeds", SEEDS)
+def test_without_a_radio_the_highest_altitude_is_flown(seeds: range) -> None:
+    """14 CFR 91.185: the highest of the assigned, the minimum, and the expected altitude."""
+    for seed in seeds:
+        drill = find_drill("lost-communications", seed)
+        altitudes = sorted(int(each) for each in given(drill)["altitude"])
+        assert len(altitudes) == 3
+        assert expected(drill, "altitude")["altitude"] == str(altitudes[-1])

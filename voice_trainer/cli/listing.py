@@ -2,24 +2,38 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 from rich.text import Text
 
 from voice_trainer.cli.terminal import console
+from voice_trainer.drills.model import Difficulty, Drill, DrillKind
 from voice_trainer.library.builtin import builtin_drills
 from voice_trainer.library.drill_files import load_drill
 
+_STAGES: tuple[Difficulty, ...] = get_args(Difficulty)
+
 
 def list_drills() -> int:
-    """Print the built-in drills, two lines each."""
+    """Print the built-in drills, two lines each: by kind, then by when in training they come, then by name."""
     out = console()
-    drills = sorted(builtin_drills().items())
-    width = max((len(name) for name, _ in drills), default=0) + 2
-    for name, path in drills:
-        drill = load_drill(path)
-        out.print(
-            Text.assemble(
-                (f"{name:<{width}}", "bold"), f"{drill.title} ({drill.kind}, {drill.minutes:g} min)"
+    drills = [load_drill(path) for path in builtin_drills().values()]
+    width = max((len(drill.drill) for drill in drills), default=0) + 2
+    for kind in get_args(DrillKind):
+        of_kind = [drill for drill in drills if drill.kind == kind]
+        if of_kind:
+            out.print(Text(f"{kind} ({len(of_kind)})", style="bold underline"))
+        for drill in sorted(of_kind, key=_order):
+            stage = f", {drill.difficulty} stage" if drill.difficulty else ""
+            out.print(
+                Text.assemble(
+                    (f"{drill.drill:<{width}}", "bold"), f"{drill.title} ({drill.minutes:g} min{stage})"
+                )
             )
-        )
-        out.print(Text(f"{'':<{width}}trains {drill.trains}", style="dim"))
+            out.print(Text(f"{'':<{width}}trains {drill.trains}", style="dim"))
     return 0
+
+
+def _order(drill: Drill) -> tuple[int, str]:
+    stage = _STAGES.index(drill.difficulty) if drill.difficulty else len(_STAGES)
+    return stage, drill.drill

@@ -111,6 +111,29 @@ def _wind(direction: Fraction, knots: Fraction) -> str:
     return f"{int(direction):03d}/{int(knots)}"
 
 
+ENTRY_TOLERANCE_DEGREES = 5
+"""Within so much of a sector's end either entry is right (ICAO Doc 8168, from memory; AIM 5-3-8)."""
+
+
+def _entry(heading: Fraction, inbound: Fraction, turns: Fraction) -> str:
+    """How a hold is entered, by the heading at its fix: AIM 5-3-8, its 70 degree line.
+
+    `turns` is 1 for right turns and -1 for left ones. Where the outbound course is up to 70 degrees to the side of the
+    turns: teardrop; up to 110 to the other: parallel; else direct.
+    """
+    if abs(turns) != 1:
+        raise FunctionError(
+            f"{_plain(turns)} is no side of a hold", "give 1 for right turns, -1 for left ones"
+        )
+    outbound = _turn(heading, _reciprocal(inbound)) * turns
+    if any(abs(outbound - end) <= ENTRY_TOLERANCE_DEGREES for end in (0, 70, -110)):
+        what = f"heading {_plain(heading)} is within {ENTRY_TOLERANCE_DEGREES} degrees of two entries"
+        raise FunctionError(what, "draw the values so that this can't happen")
+    if 0 < outbound < 70:
+        return "teardrop"
+    return "parallel" if -110 < outbound < 0 else "direct"
+
+
 def _millionths(number: float) -> Fraction:
     return Fraction(round(number * 1_000_000), 1_000_000)
 
@@ -137,6 +160,12 @@ FUNCTIONS = {
         4,
         4,
         _drift,
+    ),
+    "entry": Function(
+        "entry(heading, inbound, turns), direct, teardrop or parallel, turns 1 for right and -1 for left",
+        3,
+        3,
+        _entry,
     ),
     "wind": Function("wind(from, knots)", 2, 2, _wind),
 }

@@ -32,6 +32,9 @@ Level = Literal["read along", "prompted", "cold", "under load"]
 """How much the trainer helps: it says every call first; it says its cues; it leaves to the student what a student
 should notice; it distracts as well, and gives less time."""
 
+Difficulty = Literal["first", "second", "third"]
+"""When in the course of training a drill comes: for who begins; with the basics known; many things at once."""
+
 Wording = Literal["meaning", "verbatim"]
 """'verbatim': of memory items the wording counts, not only what is meant."""
 
@@ -319,6 +322,7 @@ class Drill(Part):
     spoken_name: SpokenName | None = None
     title: Text
     kind: DrillKind
+    difficulty: Difficulty | None = None
     trains: Text
     region: Region = "faa"
     minutes: Annotated[float, Field(gt=0, le=120)] = 2.0

@@ -60,6 +60,7 @@ NAMED_SETS: dict[str, tuple[str, ...]] = {
     "digit": DIGITS,
     "ten": TEENS + TENS,
     "letter": ALPHABET,
+    "hold entry": ("direct", "teardrop", "parallel"),
     "facility": ("tower", "approach", "center", "ground", "departure", "clearance"),
 }
 """Sets that are named by what they hold."""
