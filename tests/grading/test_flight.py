@@ -8,7 +8,8 @@ import pytest
 
 from tests.scenes import FLOWN_HEAD
 from voice_trainer.drills.model import Drill
-from voice_trainer.grading.flight import NAVY, TEST_STANDARD, Deviation, deviations_of
+from voice_trainer.flight.tolerances import ToleranceSetName
+from voice_trainer.grading.flight import Deviation, deviations_of
 from voice_trainer.journal.events import AnyFact, Flown, Position
 
 NAVAID = {"ident": "KLD", "name": "Kelda", "kind": "vor", "frequency": "114.3"}
@@ -33,7 +34,7 @@ def at(seconds: float, **where: float) -> Position:
     return Position(at_seconds=seconds, **(usual | where))
 
 
-def found(flown: Drill, *records: AnyFact, by: Any = TEST_STANDARD) -> list[Deviation]:
+def found(flown: Drill, *records: AnyFact, by: ToleranceSetName = "house") -> list[Deviation]:
     return list(deviations_of(flown, records, by))
 
 
@@ -91,7 +92,7 @@ def test_published_tolerances_differ() -> None:
     a_little = {"east_nm": 0.4, "north_nm": 5.0}  # 4.6 degrees
     on = {"east_nm": 0.0, "north_nm": 6.0}
     assert not found(course, at(1, **on), at(2, **a_little))
-    assert found(course, at(1, **on), at(2, **a_little), by=NAVY)
+    assert found(course, at(1, **on), at(2, **a_little), by="Navy instrument")
 
 
 def test_outside_the_area() -> None:

@@ -7,6 +7,7 @@ import re
 from typing import TypedDict
 
 from voice_trainer.cli.problems import UsageError
+from voice_trainer.flight.tolerances import TOLERANCES
 from voice_trainer.phraseology.orders import TRAINER_NAME, control_phrases
 
 _NAME = re.compile(r"[A-Za-z']+(?:[ -][A-Za-z']+){0,2}")
@@ -19,6 +20,7 @@ class Manner(TypedDict):
     level: str
     trainer_name: str
     assist: bool
+    tolerances: str
 
 
 def add_trainer_name(command: argparse.ArgumentParser) -> None:
@@ -50,6 +52,12 @@ def add_manner(command: argparse.ArgumentParser) -> None:
         action="store_true",
         help="in fly-through, the instructor does what you left out, when it is too late to be said; it stays missed",
     )
+    command.add_argument(
+        "--tolerances",
+        choices=list(TOLERANCES),
+        default="house",
+        help="by which published set a flight is graded (default: house, the wider of them)",
+    )
     add_trainer_name(command)
 
 
@@ -60,6 +68,7 @@ def manner_of(options: argparse.Namespace) -> Manner:
         "level": options.level.replace("-", " "),
         "trainer_name": checked_trainer_name(options.trainer_name),
         "assist": options.assist,
+        "tolerances": options.tolerances,
     }
 
 

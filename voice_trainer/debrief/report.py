@@ -130,7 +130,7 @@ def debrief_of(
         times_lost=sum(isinstance(r, SamplesLost) for r in records),
         torn=torn,
         windows=window_times(state),
-        deviations=deviations_of(drill, records),
+        deviations=deviations_of(drill, records, header.settings.tolerances),
     )
 
 

@@ -12,8 +12,10 @@ from typing import Literal
 
 from voice_trainer.drills.conditions import is_met
 from voice_trainer.drills.model import Drill, Segment
+from voice_trainer.drills.navaids import navaids_of
 from voice_trainer.flight.courses import signed_difference
-from voice_trainer.flight.vor import Vor
+from voice_trainer.flight.navaids import Navaid
+from voice_trainer.flight.tolerances import TOLERANCES, Tolerances, ToleranceSetName
 from voice_trainer.journal.events import AnyDecision, AnyFact, Flown, Position
 
 Kind = Literal["too low", "too high", "too fast", "off course", "outside the area"]
@@ -25,42 +27,14 @@ NEAR_THE_STATION_NM = 1.0
 """Nearer than this a needle swings whatever one does, and no course is graded."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tolerances:
-    """How far a flight may be off before it is a deviation: feet, knots, degrees."""
-
-    name: str
-    source: str
-    feet_low: float
-    feet_high: float
-    knots: float
-    course_degrees: float
-
-
-TEST_STANDARD = Tolerances(
-    "instrument test",
-    "PTS FAA-S-8081-4D, holding: 100 feet, 10 knots, three quarters of a ten-degree scale; minimums never below",
-    100.0,
-    100.0,
-    10.0,
-    7.5,
-)
-NAVY = Tolerances(
-    "navy",
-    "CNATRA 1542.140C: final course 3 degrees, minimums plus 100 less 0; 10 knots (ours)",
-    100.0,
-    100.0,
-    10.0,
-    3.0,
-)
-TOLERANCES = {each.name: each for each in (TEST_STANDARD, NAVY)}
+USUAL_TOLERANCES: ToleranceSetName = "house"
 
 
 @dataclass(frozen=True, slots=True)
 class Deviation:
     """One stretch outside a limit: in which segment, when it began, how long, and the worst of it.
 
-    `by` is how far beyond the limit itself, in feet, knots, degrees or miles.
+    `by` is how far beyond the limit itself, in feet, knots, parts of a needle's full scale, or miles.
     """
 
     kind: Kind
@@ -91,10 +65,14 @@ class Deviation:
 
 
 def deviations_of(
-    drill: Drill, records: Sequence[AnyFact | AnyDecision], tolerances: Tolerances = TEST_STANDARD
+    drill: Drill, records: Sequence[AnyFact | AnyDecision], tolerances: ToleranceSetName = USUAL_TOLERANCES
 ) -> tuple[Deviation, ...]:
-    """Every deviation of a flown session, in order of time; none for a drill without segments and area."""
-    watch = _Watch(drill, tolerances)
+    """Every deviation of a flown session, in order of time; none for a drill without segments and area.
+
+    `tolerances` names one of the published sets (`voice_trainer.flight.tolerances`). What a set says nothing of is
+    not graded; below minimums no set allows anything.
+    """
+    watch = _Watch(drill, TOLERANCES[tolerances])
     for record in records:
         match record:
             case Flown(name=name):
@@ -121,10 +99,10 @@ class _Watch:
     def __init__(self, drill: Drill, tolerances: Tolerances) -> None:
         self._segments = drill.segments
         self._tolerances = tolerances
-        self._vors = {each.ident: Vor(each.ident, each.east_nm, each.north_nm) for each in drill.navaids}
+        self._navaids = {each.ident: each for each in navaids_of(drill)}
         self._area = drill.area
         self._index = -1
-        self._established = False
+        self._joined = False
         self._open: dict[tuple[Kind, str], _Open] = {}
         self._done: list[Deviation] = []
         if self._segments and self._segments[0].begins == "start":
@@ -138,7 +116,7 @@ class _Watch:
         following = self._segments[self._index + 1 :]
         if following and is_met(following[0].begins, name):
             self._index += 1
-            self._established = False
+            self._joined = False
 
     def at(self, position: Position) -> None:
         found = {(kind, segment): rest for kind, segment, *rest in self._outside(position)}
@@ -176,18 +154,18 @@ class _Watch:
             if low is not None:
                 below = low - position.altitude_feet
                 # Below the minimums nothing is allowed; on the way there the test standard's hundred feet.
-                slack = INSTRUMENT_FEET if segment.is_minimums else allowed.feet_low
-                if below > slack:
+                slack = INSTRUMENT_FEET if segment.is_minimums else allowed.altitude_feet
+                if slack is not None and below > slack:
                     yield "too low", segment.segment, low, below, segment.is_minimums
-            if high is not None and position.altitude_feet - high > allowed.feet_high:
+            if high is not None and not allowed.is_altitude_kept(max(high, position.altitude_feet), high):
                 yield "too high", segment.segment, high, position.altitude_feet - high, False
-            if fast is not None and position.airspeed_knots - fast > allowed.knots:
+            if fast is not None and not allowed.is_airspeed_kept(max(fast, position.airspeed_knots), fast):
                 yield "too fast", segment.segment, fast, position.airspeed_knots - fast, False
             yield from self._off_course(segment, position)
         applies = self._area is not None and segment is not None and segment.segment in self._area.segments
         if self._area is not None and (applies or not self._area.segments):
-            vor = self._vors[self._area.navaid]
-            distance = vor.distance_nm(position.east_nm, position.north_nm)
+            navaid = self._navaids[self._area.navaid]
+            distance = navaid.distance_nm(position.east_nm, position.north_nm)
             if distance > self._area.limit_nm:
                 beyond = distance - self._area.limit_nm
                 yield "outside the area", "area", self._area.limit_nm, beyond, False
@@ -195,18 +173,28 @@ class _Watch:
     def _off_course(
         self, segment: Segment, position: Position
     ) -> Iterator[tuple[Kind, str, float, float, bool]]:
-        if segment.course_degrees is None or segment.navaid not in self._vors:
+        if segment.course_degrees is None or segment.navaid not in self._navaids:
             return
-        vor = self._vors[segment.navaid]
+        navaid = self._navaids[segment.navaid]
         place = position.east_nm, position.north_nm
-        if vor.distance_nm(*place) < NEAR_THE_STATION_NM:
+        # A waypoint's needle is linear, and a localizer stands beyond the runway: neither swings on the way to it.
+        swings = not navaid.is_localizer and navaid.kind != "waypoint"
+        shown = navaid.deflection(*place, segment.course_degrees)
+        if shown is None or (swings and navaid.distance_nm(*place) < NEAR_THE_STATION_NM):
             return
-        off = abs(vor.needle_degrees(*place, segment.course_degrees))
-        allowed = self._tolerances.course_degrees
+        allowed = self._allowed_part(navaid)
         along = abs(signed_difference(position.heading_degrees, segment.course_degrees)) <= JOINED_DEGREES
-        self._established |= off <= allowed and along
-        if self._established and off > allowed:
-            yield "off course", segment.segment, allowed, off - allowed, False
+        self._joined |= abs(shown) <= (allowed or 0.0) and along
+        if allowed is not None and self._joined and abs(shown) > allowed:
+            yield "off course", segment.segment, allowed, abs(shown) - allowed, False
+
+    def _allowed_part(self, navaid: Navaid) -> float | None:
+        """How far the needle may be off, in parts of full scale; None where the set says nothing of it."""
+        if self._tolerances.needle_part is not None:
+            return self._tolerances.needle_part
+        degrees = self._tolerances.final_course_degrees
+        is_angular = not navaid.is_localizer and navaid.kind != "waypoint"
+        return degrees / navaid.full_scale_degrees if degrees is not None and is_angular else None
 
 
 INSTRUMENT_FEET = 20.0

@@ -16,6 +16,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, TypeAdapter, model_validator
 
 from voice_trainer.drills.model import Level
+from voice_trainer.flight.tolerances import ToleranceSetName
 from voice_trainer.journal.hearing import Frozen, Hearing
 from voice_trainer.journal.keep import Keep
 from voice_trainer.journal.personal import Profile
@@ -45,6 +46,8 @@ class Settings(Frozen):
     """What comes of a wrong or missed call: everything stands still until it is put right, or nothing is said."""
     assist: bool = False
     """Whether the instructor does what a missed call should have done, when flying through."""
+    tolerances: ToleranceSetName = "house"
+    """By which published set a flight is graded."""
     level: Level = "prompted"
     pace: Annotated[float, Field(ge=SLOWEST_PACE, le=FASTEST_PACE)] = 1.0
     """How fast the trainer speaks, of its usual rate."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TypedDict
 
 from voice_trainer.drills.model import Drill
+from voice_trainer.drills.navaids import navaids_of
 from voice_trainer.flight.commands import CommandError
 from voice_trainer.flight.conditions import matches
 from voice_trainer.flight.flight import Flight, FlownEvent
@@ -20,30 +21,6 @@ FARTHEST_JUMP_SECONDS = 900
 
 BEFORE_AN_EVENT_SECONDS = 3.0
 """A jump ends this much before the event, so that it is seen to come."""
-
-
-def navaids_of(drill: Drill) -> tuple[Navaid, ...]:
-    """The navaids and waypoints of a drill; its station, a VOR at the origin, comes first."""
-    station = drill.station
-    first = (
-        () if station is None else (Navaid(station.ident, name=station.name, frequency=station.frequency),)
-    )
-    return first + tuple(
-        Navaid(
-            each.ident,
-            each.east_nm,
-            each.north_nm,
-            kind=each.kind,
-            name=each.name,
-            frequency=each.frequency,
-            front_course_degrees=each.course_degrees if each.kind in ("localizer", "ils") else None,
-            threshold_distance_nm=each.threshold_distance_nm,
-            glidepath_degrees=each.glidepath_degrees if each.kind == "ils" else None,
-            threshold_elevation_feet=each.threshold_elevation_feet,
-            full_scale_nm=each.full_scale_nm,
-        )
-        for each in drill.navaids
-    )
 
 
 def limits_of(drill: Drill, navaids: tuple[Navaid, ...]) -> Limits:
