@@ -33,7 +33,7 @@ from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.model import Drill
 from voice_trainer.drills.spoken_names import by_spoken_name, pronounced
 from voice_trainer.journal.events import FASTEST_PACE, SLOWEST_PACE, Settings
-from voice_trainer.library.builtin import builtin_drills, find_drill
+from voice_trainer.library.builtin import everything, find_drill
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.phraseology.menu_orders import menu_phrases
 from voice_trainer.phraseology.orders import START
@@ -211,7 +211,7 @@ def hands_free(options: argparse.Namespace) -> int:
     out = console()
     profile = wanted_profile(options)
     recogniser = in_background(lambda: recogniser_called(options.engine))
-    drills = by_spoken_name(find_drill(name, options.seed) for name in (*options.drills, *builtin_drills()))
+    drills = by_spoken_name(find_drill(name, options.seed) for name in (*options.drills, *everything()))
     chosen = choose(options, out)
     for line in without_use(options, chosen.input, chosen.output):
         out.print(line, markup=False)

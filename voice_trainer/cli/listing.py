@@ -8,16 +8,15 @@ from rich.text import Text
 
 from voice_trainer.cli.terminal import console
 from voice_trainer.drills.model import Difficulty, Drill, DrillKind
-from voice_trainer.library.builtin import builtin_drills
-from voice_trainer.library.drill_files import load_drill
+from voice_trainer.library.builtin import everything, find_drill
 
 _STAGES: tuple[Difficulty, ...] = get_args(Difficulty)
 
 
 def list_drills() -> int:
-    """Print the built-in drills, two lines each: by kind, then by when in training they come, then by name."""
+    """Print what comes with the program, two lines each: by kind, then by when in training it comes, then by name."""
     out = console()
-    drills = [load_drill(path) for path in builtin_drills().values()]
+    drills = [find_drill(name) for name in everything()]
     width = max((len(drill.drill) for drill in drills), default=0) + 2
     for kind in get_args(DrillKind):
         of_kind = [drill for drill in drills if drill.kind == kind]

@@ -23,6 +23,11 @@ def builtin_drills() -> dict[str, Path]:
     return {path.stem: path for path in sorted(CONTENT.glob("*.yaml")) if path.name != HOUSE_FILE}
 
 
+def everything() -> dict[str, Path]:
+    """The file of every drill, approach and hold that comes with the program, by name."""
+    return builtin_drills() | builtin_procedures()
+
+
 def find_drill(name_or_path: str, seed: int = 0, wanted: Wanted | None = None) -> Drill:
     """The drill of that name, or the one in that file, its variables as `seed` draws them.
 

@@ -10,7 +10,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
-from voice_trainer.drills.model import Navaid, Part, Text
+from voice_trainer.drills.model import Navaid, Part, SpokenName, Text
 from voice_trainer.flight.courses import Side, reciprocal
 from voice_trainer.phraseology.slots import Region, slot_type
 
@@ -192,6 +192,7 @@ class Approach(Part):
     """One approach of one airfield."""
 
     approach: ProcedureName
+    spoken_name: SpokenName | None = None
     title: Text
     spoken_title: Words
     kind: Literal["vor", "vor/dme", "tacan", "localizer", "ils", "rnav"]

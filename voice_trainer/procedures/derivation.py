@@ -48,6 +48,8 @@ def drill_of(approach: Approach, today: Today, flow: HouseFlow) -> Drill:
     end_approach(setting, sheet)
     return Drill(
         drill=approach.approach,
+        spoken_name=approach.spoken_name,
+        difficulty="third",
         title=approach.title,
         kind="procedure",
         trains="an approach as it will be flown: the checks at every fix, headings, times, descents, reports, minimums",

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
-from voice_trainer.drills.model import Navaid, Part, Text
+from voice_trainer.drills.model import Navaid, Part, SpokenName, Text
 from voice_trainer.flight.courses import Side, reciprocal
 from voice_trainer.phraseology.slots import Region, slot_type
 from voice_trainer.procedures.approach import Altitude, Course, Ident, ProcedureName, Start, UsualWind, Words
@@ -28,6 +28,7 @@ class HoldProcedure(Part):
     """One hold: where, which way round, how high, and until when."""
 
     hold: ProcedureName
+    spoken_name: SpokenName | None = None
     title: Text
     region: Region = "faa"
     control: Words

@@ -61,6 +61,8 @@ def hold_drill_of(hold: HoldProcedure, today: Today, flow: HouseFlow) -> Drill:
     _leave(hold, sheet, pattern)
     return Drill(
         drill=hold.hold,
+        spoken_name=hold.spoken_name,
+        difficulty="second",
         title=hold.title,
         kind="procedure",
         trains="a hold: the clearance, the entry, timing and drift of the legs, and leaving",
