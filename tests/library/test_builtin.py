@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from voice_trainer.library import builtin
+from voice_trainer.library import builtin, flown
 from voice_trainer.library.builtin import builtin_drills, find_drill
 from voice_trainer.library.drill_files import load_drill
 from voice_trainer.library.errors import DrillError
@@ -23,6 +23,7 @@ steps: [{step: one, flow: {calls: [{call: gear, say: gear down}]}}]
 @pytest.fixture
 def content(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setattr(builtin, "CONTENT", tmp_path)
+    monkeypatch.setattr(flown, "PROCEDURES", tmp_path / "procedures")
     return tmp_path
 
 

@@ -247,7 +247,8 @@ def test_a_good_drill_is_read() -> None:
             "when: passage KLD",
             "when: crossing KLD",
             "17:11: 'crossing KLD' is no condition; they begin with: passage, nearing, wings level, clock, level, "
-            "passing, established",
+            "passing, established, abeam, needle alive, distance, radial, within, minimums alert, too fast, "
+            "below lowest, outside area",
             id="unknown condition",
         ),
         pytest.param(

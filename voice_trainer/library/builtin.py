@@ -15,6 +15,9 @@ from voice_trainer.library.wording import listed, nearest
 CONTENT = Path(__file__).parent / "content"
 """One YAML file a drill, named after the drill."""
 
+MOST_LISTED = 12
+"""More names than that help nobody in one line."""
+
 _ENDINGS = (".yaml", ".yml")
 
 
@@ -49,6 +52,8 @@ def find_drill(name_or_path: str, seed: int = 0, wanted: Wanted | None = None) -
     likely = nearest(name_or_path, drills)
     if likely:
         advice = f"did you mean '{likely}'?"
+    elif len(drills) > MOST_LISTED:
+        advice = "see them all with 'voice-trainer list', or name a file such as ./my-drill.yaml"
     elif drills:
         advice = f"use {listed(drills)}, or a file such as ./my-drill.yaml"
     else:
