@@ -12,6 +12,7 @@ from typing import TypeVar
 
 import pytest
 
+from tests.cli.commands import voice_trainer
 from tests.session.story_run import Told, tell
 from tests.story_student import Line, turn
 from voice_trainer.archive.consent_file import read_consent
@@ -30,6 +31,7 @@ from voice_trainer.journal.events import (
     Commanded,
     CueEnded,
     CueStarted,
+    Disputed,
     Ended,
     Extra,
     Flown,
@@ -42,8 +44,10 @@ from voice_trainer.journal.events import (
     Settled,
     StepBegan,
 )
+from voice_trainer.journal.utterances import said_for
 from voice_trainer.library.builtin import find_drill
 from voice_trainer.session.first_run import QUESTIONS
+from voice_trainer.session.kept_sound import sound_of
 
 DRILL = Path(__file__).parent / "stories" / "kelda-one-five.yaml"
 SEED = 1
@@ -100,8 +104,8 @@ TURNS = (
     turn(
         "Slow and configure",
         "slowing one one zero",
-        Line("gear down three green", 1.5),
-        Line("trainer, next event", 3.0),
+        Line("gear down three green", 1.5, noise="truck", noise_db=16.0),
+        Line("trainer, next event", 16.0),
     ),
     turn(
         "Flag flips. From, again",
@@ -129,6 +133,9 @@ TURNS = (
         Line("direct entry", 1.5),
         Line("outbound heading one eight zero", 1.5),
     ),
+    turn("clock: late", Line("I said gear down", 1.5)),
+    turn("Disputed", Line("again from the fix", 1.5)),
+    turn("Flag flips. From, again", "start the clock", Line("trainer, end", 2.0)),
     turn("Say: fly", "trainer, end"),
 )
 
@@ -139,9 +146,8 @@ class Session:
     def __init__(self, told: Told, number: int) -> None:
         self.journal = told.journals[number]
         self.records = self.journal.records
-        self.verdicts = {
-            (v.step, v.call): v for v in debrief_of(self.journal.header, self.records).grade.verdicts
-        }
+        self.grade = debrief_of(self.journal.header, self.records).grade
+        self.verdicts = {(v.step, v.call): v for v in self.grade.verdicts}
 
     def all(self, kind: type[R]) -> list[R]:
         return [record for record in self.records if isinstance(record, kind)]
@@ -334,6 +340,36 @@ def test_at_the_desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert back == {"turn": "correct", "entry": "correct", "outbound": "correct"}
     assert [e.reason for e in flight.all(Ended)] == ["finished"]
 
+    # 18: a spoken debrief of three things at most; what is disputed after it is out of the score, and its sound kept.
+    debrief = heard.index(next(line for line in heard if line.startswith("Debrief.")))
+    assert "Disputed: gear down." in heard[debrief + 1 : debrief + 5]
+    assert "Begun after niner point five seconds; four were allowed." in heard[debrief + 3]
+    (dispute,) = flight.all(Disputed)
+    (ended,) = flight.all(Ended)
+    assert (dispute.step, dispute.call) == ("configure", "gear down")
+    assert dispute.at_seconds > ended.at_seconds
+    assert flight.verdict("configure", "gear down") == "disputed"
+    assert flight.grade.total.of == len(flight.verdicts) - 1
+    path = tmp_path / "journals" / f"{flight.journal.header.session}.jsonl"
+    sounds = [sound_of(path, each) for each in said_for(flight.records, "configure", "gear down")]
+    assert any(sound is not None for sound in sounds)
+    shown = voice_trainer("review", path, home=tmp_path).stdout
+    assert "1 of 6: configure/gear down: disputed." in shown
+
+    # 19: from before the final fix, in the same wind.
+    again_from_fix = Session(told, 1)
+    begins, before = (
+        again_from_fix.journal.header.drill["aeroplane"],
+        flight.journal.header.drill["aeroplane"],
+    )
+    assert begins["wind_from_degrees"] == before["wind_from_degrees"]
+    assert begins["wind_knots"] == before["wind_knots"]
+    assert 0.3 < begins["distance_nm"] < 1.5
+    assert begins["airspeed_knots"] == 110
+    assert begins["altitude_feet"] == pytest.approx(1900, abs=20)
+    assert 15 < again_from_fix.flown("passage KLD") < 35
+    assert again_from_fix.verdict("final approach fix", "time") == "correct"
+
     # Nothing else was held against the student.
     others = {key: v.verdict for key, v in flight.verdicts.items() if v.verdict != "correct"}
     assert others == {
@@ -341,5 +377,6 @@ def test_at_the_desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         ("wings level outbound", "clock"): "late",
         ("amendment", "altimeter"): "incomplete",
         ("established inbound", "transition"): "early",
+        ("configure", "gear down"): "disputed",
         ("missed approach point", "missed approach"): "late",
     }

@@ -88,7 +88,7 @@ def test_again_and_debrief_need_something_to_be_about() -> None:
     assert menu_.take(heard("debrief")).order is None
     assert "Debrief" not in menu_.opening().say[0]
     menu_.last_drill, menu_.has_session = "kelda-outbound", True
-    assert menu_.take(heard("again")).order == "start kelda-outbound"
+    assert menu_.take(heard("again")).order == "again"
     assert menu_.take(heard("debrief")).order == "debrief"
     assert "Debrief" in menu_.opening().say[0]
 
