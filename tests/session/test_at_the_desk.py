@@ -8,28 +8,22 @@ minimum-altitude deviation of line 12 in a grade of the flight, and line 20, the
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TypeVar
 
 import pytest
 
 from tests.cli.commands import voice_trainer
-from tests.session.story_run import Told, tell
+from tests.session.story_run import Session, tell
 from tests.story_student import Line, turn
 from voice_trainer.archive.consent_file import read_consent
 from voice_trainer.archive.first_run_file import settled_questions
-from voice_trainer.debrief.report import debrief_of
-from voice_trainer.drills.conditions import is_met
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
 from voice_trainer.journal.events import (
     Accepted,
-    AnyDecision,
-    AnyFact,
     AskAgain,
     AskFor,
     AskForRest,
     Commanded,
-    CueEnded,
     CueStarted,
     Disputed,
     Ended,
@@ -38,7 +32,6 @@ from voice_trainer.journal.events import (
     Heard,
     Jumped,
     Paused,
-    Position,
     Resumed,
     Settings,
     Settled,
@@ -51,7 +44,6 @@ from voice_trainer.session.kept_sound import sound_of
 
 DRILL = Path(__file__).parent / "stories" / "kelda-one-five.yaml"
 SEED = 1
-R = TypeVar("R", bound=AnyFact | AnyDecision)
 
 TURNS = (
     turn("keep none, keep disputed", "keep disputed"),
@@ -71,8 +63,12 @@ TURNS = (
     turn("Close to Kelda", "slowing one five zero"),
     turn(
         "Flag flips",
-        "time not required | turn right three two six | time at wings level | descend two thousand six hundred"
-        " | set course three three three | heron two four kelda outbound",
+        Line(
+            "time not required | turn right three two six | time at wings level | descend two thousand six hundred"
+            " | set course three three three | heron two four kelda outbound",
+            voice="gmw/en-gb-x-rp",
+            words_per_minute=140,
+        ),
     ),
     turn("Wings level", Line("start the clock", 9.5)),
     turn(
@@ -138,46 +134,6 @@ TURNS = (
     turn("Flag flips. From, again", "start the clock", Line("trainer, end", 2.0)),
     turn("Say: fly", "trainer, end"),
 )
-
-
-class Session:
-    """One journal, asked about what happened in it."""
-
-    def __init__(self, told: Told, number: int) -> None:
-        self.journal = told.journals[number]
-        self.records = self.journal.records
-        self.grade = debrief_of(self.journal.header, self.records).grade
-        self.verdicts = {(v.step, v.call): v for v in self.grade.verdicts}
-
-    def all(self, kind: type[R]) -> list[R]:
-        return [record for record in self.records if isinstance(record, kind)]
-
-    def verdict(self, step: str, call: str) -> str:
-        return self.verdicts[step, call].verdict
-
-    def accepted(self, step: str, call: str) -> list[Accepted]:
-        return [a for a in self.all(Accepted) if (a.step, a.call) == (step, call)]
-
-    def cue(self, text: str) -> CueStarted:
-        return next(c for c in self.all(CueStarted) if text in c.text)
-
-    def end_of(self, cue: CueStarted) -> float:
-        return next(
-            c.at_seconds for c in self.all(CueEnded) if c.cue == cue.cue and c.at_seconds > cue.at_seconds
-        )
-
-    def flown(self, name: str, after: float = 0.0) -> float:
-        return next(f.at_seconds for f in self.all(Flown) if is_met(name, f.name) and f.at_seconds > after)
-
-    def left_out(self, since: float, until: float) -> float:
-        """How much of the flight was left out between two moments."""
-        return sum(j.seconds for j in self.all(Jumped) if since < j.at_seconds <= until)
-
-    def position(self, at_seconds: float) -> Position:
-        return min(self.all(Position), key=lambda p: abs(p.at_seconds - at_seconds))
-
-    def between(self, since: float, until: float) -> list[AnyFact | AnyDecision]:
-        return [r for r in self.records if since <= r.at_seconds <= until]
 
 
 @pytest.mark.slow
