@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
@@ -14,6 +14,8 @@ from tests.story_student import Story, StoryRoom, Turn
 from voice_trainer.archive.journal_file import Journal, read_journal
 from voice_trainer.audio.effects import radio
 from voice_trainer.cli.hands_free import HandsFree
+from voice_trainer.cli.playing import play
+from voice_trainer.cli.running import told
 from voice_trainer.debrief.report import debrief_of, differences
 from voice_trainer.drills.conditions import is_met
 from voice_trainer.drills.model import Drill
@@ -106,10 +108,37 @@ def tell(
     settings: Settings | None = None,
     noise_dbfs: float = -66.0,
 ) -> Told:
-    """Play a story to its end; VOICE_TRAINER_HOME must be `folder`. Every journal is replayed to the byte.
+    """Play a story hands-free to its end; VOICE_TRAINER_HOME must be `folder`. `noise_dbfs` is how loud the room is.
 
-    `noise_dbfs` is how loud the room is.
+    Every journal is replayed to the byte.
     """
+    settings = settings or Settings(input="mic", listening="headset")
+
+    def hands_free(studio: Studio, out: Console) -> None:
+        HandsFree(studio, out, settings, by_spoken_name(drills), (), None).run(list(questions))
+
+    return _told(turns, folder, noise_dbfs, hands_free)
+
+
+def fly(turns: Iterable[Turn], drill: Drill, folder: Path, settings: Settings) -> Told:
+    """Play a story that is one drill, begun without the menu."""
+
+    def one_drill(studio: Studio, out: Console) -> None:
+        play(
+            studio,
+            drill,
+            settings,
+            folder / "journals" / "story.jsonl",
+            out,
+            tell=lambda debrief: told(debrief, out, aloud=True),
+        )
+
+    return _told(turns, folder, -66.0, one_drill)
+
+
+def _told(
+    turns: Iterable[Turn], folder: Path, noise_dbfs: float, run: Callable[[Studio, Console], None]
+) -> Told:
     story = Story(turns)
     room = StoryRoom(story, noise_dbfs=noise_dbfs)
     voice = Pyttsx3Voice()
@@ -119,22 +148,14 @@ def tell(
         room.microphone, room.speaker, booth, choose_recogniser(), headset=True, sleep_watch=room.sleep_watch
     )
     printed = io.StringIO()
-    hands_free = HandsFree(
-        studio,
-        Console(file=printed, width=1000),
-        settings or Settings(input="mic", listening="headset"),
-        by_spoken_name(drills),
-        (),
-        None,
-    )
     try:
-        hands_free.run(list(questions))
+        run(studio, Console(file=printed, width=1000))
     except ConversationOverError:
         printed.write("(over)")
     finally:
         studio.close()
         booth.close()
-    (folder / "printed.txt").write_text(printed.getvalue())
+    print(printed.getvalue())
     kept = sorted((folder / "journals").glob("*.jsonl"), key=lambda path: path.stat().st_mtime)
     journals = [read_journal(path) for path in kept]
     for journal in journals:
