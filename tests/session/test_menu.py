@@ -93,6 +93,13 @@ def test_again_and_debrief_need_something_to_be_about() -> None:
     assert "Debrief" in menu_.opening().say[0]
 
 
+def test_again_from_the_fix_needs_a_fix() -> None:
+    menu_ = menu()
+    assert menu_.take(heard("again from the fix")).say == ("There is no fix to go back to.",)
+    menu_.has_fix = True
+    assert menu_.take(heard("once more from the last fix")).order == "again from the fix"
+
+
 def test_say_again_repeats_what_was_told_last() -> None:
     menu_ = menu()
     told = menu_.take(heard("what is there")).say
