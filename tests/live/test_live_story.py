@@ -1,4 +1,4 @@
-"""A short story told live over a private sound card: a freeze, a stop for a wrong value, what is asked for, a dispute.
+"""A short story told live over a private sound card: a stop for a wrong value, a freeze, a dispute after the debrief.
 
 The same story is told in virtual time first: from there the student knows how each sentence of the trainer sounds, and
 both come to the same verdicts.
@@ -49,13 +49,13 @@ TURNS = (
     turn("turn left heading", calmly("heron two four"), calmly("turn left heading three zero one", 1.0)),
     turn("Stop.", calmly("turn left heading three one zero")),
     turn(
-        "maintain two thousand six hundred, altimeter",
+        "maintain two thousand six hundred",
         calmly("trainer, freeze"),
         calmly("trainer, continue", 4.0),
         calmly("maintain two thousand six hundred", 1.5),
     ),
-    turn("say the altimeter", calmly("altimeter two niner eight four")),
-    turn("Altitude, altimeter", calmly("I said the heading", 1.0)),
+    # The lines of a debrief follow each other closely: whichever of them was made out, it is over when all is quiet.
+    turn("", calmly("I said the heading", 1.0)),
     turn("Disputed"),
 )
 
@@ -127,8 +127,7 @@ def test_a_story_live_and_in_virtual_time(tmp_path: Path, monkeypatch: pytest.Mo
         assert what_happened(journal) == wanted
         found = verdicts(journal)
         assert found["vector", "heading"] == "disputed"
-        assert found["altitude", "altimeter"] == "incomplete"
-        assert "wrong value" not in found.values()
+        assert set(found.values()) == {"disputed", "correct"}
         again = replay(find_drill(str(DRILL)), journal.header.settings, journal.records)
         assert differences(journal.records, again) == []
     assert verdicts(live) == verdicts(virtual)
