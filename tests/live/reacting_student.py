@@ -82,7 +82,8 @@ class Performing:
 class ReactingStudent(threading.Thread, Generic[L]):
     """Lives until `stop`; `clips` are the sounds of every text that the trainer may say, `voice` its own.
 
-    What the trainer asks for is said before what was still to be said, by `asks`.
+    What the trainer asks for is said before what was still to be said, by `asks`. It is silent when nothing has sounded
+    for `silence_seconds`: long sentences have pauses in them.
     """
 
     def __init__(
@@ -92,6 +93,7 @@ class ReactingStudent(threading.Thread, Generic[L]):
         clips: dict[str, Samples],
         voice: Callable[[L], Samples],
         asks: Callable[[str], bool] = lambda text: False,
+        silence_seconds: float = SILENCE_SECONDS,
     ) -> None:
         super().__init__(daemon=True)
         self._pulse = pulse
@@ -99,6 +101,7 @@ class ReactingStudent(threading.Thread, Generic[L]):
         self._clips = clips
         self._voice = voice
         self._asks = asks
+        self._silence_seconds = silence_seconds
         self._to_say: deque[L] = deque()
         self._speaks_until = 0.0
         self._quiet_since = time.monotonic()
@@ -123,7 +126,7 @@ class ReactingStudent(threading.Thread, Generic[L]):
                 if loud or captured:
                     captured.append(frame)
                     quiet_frames = 0 if loud else quiet_frames + 1
-                    if quiet_frames * FRAME_SECONDS >= SILENCE_SECONDS:
+                    if quiet_frames * FRAME_SECONDS >= self._silence_seconds:
                         self._quiet_since = max(self._speaks_until, now - quiet_frames * FRAME_SECONDS)
                         self._understand(np.concatenate(captured))
                         captured, quiet_frames = [], 0
@@ -131,7 +134,7 @@ class ReactingStudent(threading.Thread, Generic[L]):
                     self._speak_when_it_is_time(now)
 
     def _understand(self, sound: Samples) -> None:
-        if len(sound) < (SHORTEST_CUE_SECONDS + SILENCE_SECONDS) * RATE_HZ:
+        if len(sound) < (SHORTEST_CUE_SECONDS + self._silence_seconds) * RATE_HZ:
             return
         padded = np.concatenate([np.zeros(RATE_HZ // 4, np.int16), sound, np.zeros(RATE_HZ // 2, np.int16)])
         likeness, text = max((best_fit(clip, padded)[1], text) for text, clip in self._clips.items())

@@ -38,6 +38,9 @@ from voice_trainer.voices.radio_voice import RadioVoice
 
 pytestmark = [pytest.mark.live, pytest.mark.slow]
 
+SILENCE_SECONDS = 0.8
+"""'Stop. Heading: ...' has pauses of half a second in it."""
+
 DRILL = Path(__file__).parents[1] / "session" / "stories" / "short-vectors.yaml"
 
 
@@ -102,7 +105,7 @@ def test_a_story_live_and_in_virtual_time(tmp_path: Path, monkeypatch: pytest.Mo
             sound_of(line)
     story = Story(TURNS)
     with PrivatePulse() as pulse:
-        student = ReactingStudent(pulse, story, clips, sound_of)
+        student = ReactingStudent(pulse, story, clips, sound_of, silence_seconds=SILENCE_SECONDS)
         student.start()
         done = voice_trainer(
             "run", DRILL, "--input=mic", "--output=speaker", "--headset", "--microphone=trainer_microphone",
