@@ -1,8 +1,8 @@
 """A passenger on a train practises hands-free, without a screen: a quiet voice, strangers, a tunnel, a lid that closes.
 
 Over the real recogniser, in virtual time. Each numbered part asserts what one line of the story must lead to. Not
-asserted, since it does not exist yet: line 2, 'what is due'; that a failed item comes back within the session (line 4);
-that the logbook knows what was practised (line 7); and line 8, the audio track.
+asserted, since it does not exist yet: line 2, 'what is due' by voice; that a failed item comes back within the session
+(line 4); and line 8, the audio track.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.cli.commands import voice_trainer
 from tests.session.story_run import Session, tell
 from tests.story_student import Line, turn
 from voice_trainer.journal.events import (
@@ -123,7 +124,8 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert not checklist.accepted("autofeather", "auto feather")[0].at_seconds < going_on.at_seconds
     assert checklist.verdict("autofeather", "auto feather") == "correct"
 
-    # 7: 'trainer, stop': half a minute of debrief, then the menu.
+    # 7: 'trainer, stop': half a minute of debrief, then the menu; the logbook knows what was practised.
+    assert "2 session(s)" in voice_trainer("progress", home=tmp_path).stdout
     assert [e.reason for e in checklist.all(Ended)] == ["by the student"]
     ended = checklist.all(Ended)[0].at_seconds
     told_until = [c.at_seconds for c in checklist.all(CueEnded) if c.at_seconds > ended]
