@@ -168,6 +168,7 @@ def test_again_at_the_menu_is_the_last_drill(talk: Callable[..., Talk]) -> None:
     assert talk("trainer start bravo", "again", "end").drills == ["b2", "b2"]
 
 
+@pytest.mark.slow
 def test_again_of_a_drill_about_numbers_draws_others(
     talk: Callable[..., Talk], clips: dict[str, Samples]
 ) -> None:

@@ -1,8 +1,9 @@
 """A student at the desk flies the VOR approach to Brannock runway 15, hands-free, from the first run on.
 
 The student reacts to what it hears; the recogniser, the voices and the menu are the program's own, the time is virtual.
-Each numbered part asserts what one line of the story must lead to. Not asserted, since it does not exist yet: the
-minimum-altitude deviation of line 12 in a grade of the flight, and line 20, the page.
+Each numbered part asserts what one line of the story must lead to. Not asserted yet: the
+minimum-altitude deviation of line 12 in a grade of the flight, and line 20, the page. Computed procedures are not flown
+here, and no course is tracked; 'no runway' is one of two wordings that the seed draws, not a draw of runway or none.
 """
 
 from __future__ import annotations
