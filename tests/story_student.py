@@ -143,8 +143,12 @@ class StoryRoom:
         self._trainer_speaks = False
         self.quiet_since = max(self.quiet_since, at_seconds)
         if complete:
-            answer = self.story.hear(self._texts[clip.tobytes()])
-            self._to_say.extend(answer)
+            text = self._texts[clip.tobytes()]
+            answer = self.story.hear(text)
+            if text.startswith(SAY_AGAIN):
+                self._to_say.extendleft(reversed(answer))
+            else:
+                self._to_say.extend(answer)
 
     def live_on(self, now_seconds: float) -> None:
         """Time has passed."""

@@ -28,6 +28,7 @@ from voice_trainer.drills.spoken_names import by_spoken_name
 from voice_trainer.grading.replay import replay
 from voice_trainer.journal.events import Settings
 from voice_trainer.journal.hearing import HeardWord
+from voice_trainer.library.builtin import find_drill
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.ports import Readiness
 from voice_trainer.recognition.reading import evenly_spaced
@@ -111,6 +112,7 @@ def talk(clips: dict[str, Samples], tmp_path: Path, monkeypatch: pytest.MonkeyPa
         mishearings: Mapping[int, Mapping[str, str]] = MappingProxyType({}),
         questions: Sequence[Question] = (),
         silence_seconds: float | None = None,
+        drills: Mapping[str, Drill] = MappingProxyType(DRILLS),
     ) -> Talk:
         monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
         source = ScheduledSource()
@@ -122,7 +124,7 @@ def talk(clips: dict[str, Samples], tmp_path: Path, monkeypatch: pytest.MonkeyPa
         printed = io.StringIO()
         student = None if nobody else ScriptedTalk(lines, clips.__getitem__)
         out = Console(file=printed, width=1000)
-        hands_free = HandsFree(studio, out, Settings(input="student"), DRILLS, (), student)
+        hands_free = HandsFree(studio, out, Settings(input="student"), dict(drills), (), student)
         try:
             hands_free.run(list(questions))
         except ConversationOverError:
@@ -164,6 +166,16 @@ def test_again_and_another_drill_from_within_a_drill(talk: Callable[..., Talk]) 
 
 def test_again_at_the_menu_is_the_last_drill(talk: Callable[..., Talk]) -> None:
     assert talk("trainer start bravo", "again", "end").drills == ["b2", "b2"]
+
+
+@pytest.mark.slow
+def test_again_of_a_drill_about_numbers_draws_others(
+    talk: Callable[..., Talk], clips: dict[str, Samples]
+) -> None:
+    done = talk("fly gear drill", "again", "end", drills={"gear drill": find_drill("reckon-descent", 0)})
+    first, second = done.journals
+    assert (first.header.settings.seed, second.header.settings.seed) == (0, 1)
+    assert first.header.drill["variables"] != second.header.drill["variables"]
 
 
 def test_the_pace_lasts_from_the_menu_into_the_drill(talk: Callable[..., Talk]) -> None:

@@ -9,7 +9,8 @@ from __future__ import annotations
 import threading
 import time
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from typing import Generic, Protocol, TypeVar
 
 import numpy as np
 
@@ -27,22 +28,32 @@ SHORTEST_CUE_SECONDS = 0.35
 """Tones are shorter, cues are longer."""
 
 
-class ReactingStudent(threading.Thread):
-    """Lives until `stop`; `clips` are the sounds of every text that the trainer may say, `voice` its own."""
+class Spoken(Protocol):
+    """A line of a script, said `after_seconds` of silence."""
 
-    def __init__(
-        self,
-        pulse: PrivatePulse,
-        drill: Drill,
-        performance: Performance,
-        clips: dict[str, Samples],
-        voice: Callable[[str], Samples],
-    ) -> None:
-        super().__init__(daemon=True)
-        self._pulse = pulse
+    @property
+    def text(self) -> str: ...
+
+    @property
+    def after_seconds(self) -> float: ...
+
+
+L = TypeVar("L", bound=Spoken)
+
+
+class Script(Protocol[L]):
+    """What a student says to what it hears: `Performing`, or a `Story`."""
+
+    def hear(self, text: str) -> Sequence[L]: ...
+
+    def said(self, line: L) -> None: ...
+
+
+class Performing:
+    """The script of a synthetic student: a performance, what is asked for, and what was not made out once more."""
+
+    def __init__(self, drill: Drill, performance: Performance) -> None:
         self._performance = performance
-        self._clips = clips
-        self._voice = voice
         self._steps = {drill.spoken(step.cue): step.step for step in drill.steps if step.cue}
         self._step = ""
         self._asked = {
@@ -51,8 +62,47 @@ class ReactingStudent(threading.Thread):
             for call in (step.flow.calls if step.flow else ())
             if call.ask
         }
-        self._to_say: deque[Line] = deque()
         self._last_said = ""
+
+    def hear(self, text: str) -> Sequence[Line]:
+        if text in self._steps:
+            self._step = self._steps[text]
+            return self._performance.lines.get(self._step, ())
+        if text.startswith(SAY_AGAIN):
+            return [Line("", self._last_said, REACTION_SECONDS)]
+        if (self._step, text) in self._asked:
+            call = self._asked[self._step, text]
+            return [Line(call, self._performance.words[self._step, call], REACTION_SECONDS)]
+        return ()
+
+    def said(self, line: Line) -> None:
+        self._last_said = line.text
+
+
+class ReactingStudent(threading.Thread, Generic[L]):
+    """Lives until `stop`; `clips` are the sounds of every text that the trainer may say, `voice` its own.
+
+    What the trainer asks for is said before what was still to be said, by `asks`. It is silent when nothing has sounded
+    for `silence_seconds`: long sentences have pauses in them.
+    """
+
+    def __init__(
+        self,
+        pulse: PrivatePulse,
+        script: Script[L],
+        clips: dict[str, Samples],
+        voice: Callable[[L], Samples],
+        asks: Callable[[str], bool] = lambda text: False,
+        silence_seconds: float = SILENCE_SECONDS,
+    ) -> None:
+        super().__init__(daemon=True)
+        self._pulse = pulse
+        self._script = script
+        self._clips = clips
+        self._voice = voice
+        self._asks = asks
+        self._silence_seconds = silence_seconds
+        self._to_say: deque[L] = deque()
         self._speaks_until = 0.0
         self._quiet_since = time.monotonic()
         self._stopped = threading.Event()
@@ -76,7 +126,7 @@ class ReactingStudent(threading.Thread):
                 if loud or captured:
                     captured.append(frame)
                     quiet_frames = 0 if loud else quiet_frames + 1
-                    if quiet_frames * FRAME_SECONDS >= SILENCE_SECONDS:
+                    if quiet_frames * FRAME_SECONDS >= self._silence_seconds:
                         self._quiet_since = max(self._speaks_until, now - quiet_frames * FRAME_SECONDS)
                         self._understand(np.concatenate(captured))
                         captured, quiet_frames = [], 0
@@ -84,7 +134,7 @@ class ReactingStudent(threading.Thread):
                     self._speak_when_it_is_time(now)
 
     def _understand(self, sound: Samples) -> None:
-        if len(sound) < (SHORTEST_CUE_SECONDS + SILENCE_SECONDS) * RATE_HZ:
+        if len(sound) < (SHORTEST_CUE_SECONDS + self._silence_seconds) * RATE_HZ:
             return
         padded = np.concatenate([np.zeros(RATE_HZ // 4, np.int16), sound, np.zeros(RATE_HZ // 2, np.int16)])
         likeness, text = max((best_fit(clip, padded)[1], text) for text, clip in self._clips.items())
@@ -92,15 +142,11 @@ class ReactingStudent(threading.Thread):
             self.unknown_sounds += 1
             return
         self.recognised.append(text)
-        if text in self._steps:
-            self._step = self._steps[text]
-            self._to_say.extend(self._performance.lines.get(self._steps[text], ()))
-        elif text.startswith(SAY_AGAIN):
-            self._to_say.appendleft(Line("", self._last_said, REACTION_SECONDS))
-        elif (self._step, text) in self._asked:
-            call = self._asked[self._step, text]
-            words = self._performance.words[self._step, call]
-            self._to_say.appendleft(Line(call, words, REACTION_SECONDS))
+        lines = self._script.hear(text)
+        if self._asks(text) or text.startswith(SAY_AGAIN):
+            self._to_say.extendleft(reversed(lines))
+        else:
+            self._to_say.extend(lines)
 
     def _speak_when_it_is_time(self, now: float) -> None:
         if (
@@ -109,7 +155,7 @@ class ReactingStudent(threading.Thread):
         ):
             return
         line = self._to_say.popleft()
-        clip = self._voice(line.text)
+        clip = self._voice(line)
         self._pulse.say(clip, RATE_HZ)
-        self._last_said = line.text
+        self._script.said(line)
         self._speaks_until = now + len(clip) / RATE_HZ

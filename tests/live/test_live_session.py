@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.commands import voice_trainer
-from tests.live.reacting_student import ReactingStudent
+from tests.live.reacting_student import Performing, ReactingStudent
 from tests.pulse import PrivatePulse, Samples
 from voice_trainer.archive.journal_file import Journal, read_journal
 from voice_trainer.audio.effects import radio
@@ -24,7 +24,7 @@ from voice_trainer.grading.replay import replay
 from voice_trainer.journal.events import CueEnded, CueStarted, Heard, ListeningStopped
 from voice_trainer.library.builtin import find_drill
 from voice_trainer.session.cues import cues_of
-from voice_trainer.session.performance import MISTAKES, perform
+from voice_trainer.session.performance import MISTAKES, Line, perform
 from voice_trainer.voices.cache import CachedVoice
 from voice_trainer.voices.casting import Casting, Role
 from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
@@ -71,7 +71,7 @@ def is_deaf_while_it_speaks(journal: Journal) -> bool:
     return all(any(0 <= start - stop < 1.0 for stop in stops) for start in starts)
 
 
-def play_live(drill: Drill, folder: Path) -> tuple[Journal, ReactingStudent]:
+def play_live(drill: Drill, folder: Path) -> tuple[Journal, ReactingStudent[Line]]:
     voice = RadioVoice(CachedVoice(Pyttsx3Voice(), folder / "cache" / "voices"), radio)
     casting = Casting.of(voice)
 
@@ -79,9 +79,16 @@ def play_live(drill: Drill, folder: Path) -> tuple[Journal, ReactingStudent]:
         return voice.render(text, casting.style(role))
 
     clips = {text: render(role, text) for role, text in cues_of(drill)}
+    asked = {c.ask for step in drill.steps for c in (step.flow.calls if step.flow else ()) if c.ask}
     performance = perform(drill, seed=SEED, mistakes=MISTAKES)
     with PrivatePulse() as pulse:
-        student = ReactingStudent(pulse, drill, performance, clips, lambda text: render("student", text))
+        student = ReactingStudent(
+            pulse,
+            Performing(drill, performance),
+            clips,
+            lambda line: render("student", line.text),
+            asks=lambda text: text in asked,
+        )
         student.start()
         done = voice_trainer(
             "run",

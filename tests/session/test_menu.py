@@ -88,9 +88,16 @@ def test_again_and_debrief_need_something_to_be_about() -> None:
     assert menu_.take(heard("debrief")).order is None
     assert "Debrief" not in menu_.opening().say[0]
     menu_.last_drill, menu_.has_session = "kelda-outbound", True
-    assert menu_.take(heard("again")).order == "start kelda-outbound"
+    assert menu_.take(heard("again")).order == "again"
     assert menu_.take(heard("debrief")).order == "debrief"
     assert "Debrief" in menu_.opening().say[0]
+
+
+def test_again_from_the_fix_needs_a_fix() -> None:
+    menu_ = menu()
+    assert menu_.take(heard("again from the fix")).say == ("There is no fix to go back to.",)
+    menu_.has_fix = True
+    assert menu_.take(heard("once more from the last fix")).order == "again from the fix"
 
 
 def test_say_again_repeats_what_was_told_last() -> None:

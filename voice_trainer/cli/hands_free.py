@@ -6,6 +6,7 @@ A caution, what is asked on the first run, then the menu and drills in turn, ove
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -27,7 +28,7 @@ from voice_trainer.cli.profiles import wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.student_errors import mistakes_of
 from voice_trainer.cli.terminal import LiveLines, console
-from voice_trainer.debrief.report import debrief_of
+from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.debrief.spoken import spoken_debrief
 from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.model import Drill
@@ -36,8 +37,9 @@ from voice_trainer.journal.events import FASTEST_PACE, SLOWEST_PACE, Settings
 from voice_trainer.library.builtin import everything, find_drill
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.phraseology.menu_orders import menu_phrases
-from voice_trainer.phraseology.orders import START
+from voice_trainer.phraseology.orders import FROM_THE_FIX, START
 from voice_trainer.phraseology.trade import trade_phrases
+from voice_trainer.sequencing.from_the_fix import from_the_fix
 from voice_trainer.sequencing.sequencer import PACE_STEP
 from voice_trainer.session.background import in_background
 from voice_trainer.session.conversation import Answer, Conversation, ConversationOverError
@@ -69,11 +71,17 @@ class HandsFree:
     student: ScriptedTalk | None
     whose: str = ""
     pace: float = 1.0
+    draw: Callable[[str, int], Drill] = find_drill
+    """A drill by its own name, its numbers drawn by a seed."""
     menu: Menu = field(init=False)
+    seed: int = field(init=False)
+    from_the_fix: Drill | None = field(init=False, default=None)
+    """The last drill from before its last fix, where it came to one."""
 
     def __post_init__(self) -> None:
         names = {spoken: drill.drill for spoken, drill in self.drills.items()}
         self.settings = self.settings.model_copy(update={"drills": names})
+        self.seed = self.settings.seed
         self.menu = Menu(names, self.settings.trainer_name, has_session=latest_journal() is not None)
 
     def run(self, questions: list[Question]) -> None:
@@ -95,8 +103,12 @@ class HandsFree:
         match order:
             case "debrief":
                 return self._latest_debrief()
+            case order if order == FROM_THE_FIX:
+                return self._play(self._from_the_fix())
+            case "again":
+                return self._play(self._once_more())
             case _:
-                return self._play(order.removeprefix(f"{START} "))
+                return self._play(self._drill_called(order.removeprefix(f"{START} ")))
 
     def _order(self, say: list[str]) -> str:
         """Talk until there is an order that begins something or ends all."""
@@ -132,14 +144,13 @@ class HandsFree:
                 case _:
                     talk.say(*reply.say)
 
-    def _play(self, name: str) -> list[str]:
+    def _play(self, drill: Drill) -> list[str]:
         """Fly a drill, and what is begun out of it; returns the debrief to be said."""
         while True:
-            drill = next(each for each in self.drills.values() if each.drill == name)
-            self.menu.last_drill = name
+            self.menu.last_drill = drill.drill
             self.menu.has_session = True
-            path = new_journal_path(name, datetime.now(UTC))
-            settings = self.settings.model_copy(update={"pace": self.pace})
+            path = new_journal_path(drill.drill, datetime.now(UTC))
+            settings = self.settings.model_copy(update={"pace": self.pace, "seed": self.seed})
             self.out.print(f"\n{drill.title}. It trains {drill.trains}.", markup=False)
             performance = perform(drill, seed=settings.seed, mistakes=self.mistakes) if self.student else None
             pronounce = pronounced(self.drills.values())
@@ -149,24 +160,46 @@ class HandsFree:
                 settings,
                 path,
                 self.out,
+                tell=self._told,
                 performance=performance,
                 pronounce=pronounce,
                 keep=kept_by_choice(),
                 whose=self.whose,
             )
             self.pace = played.pace
-            ended = played.debrief.ended or ""
-            self.out.print()
-            print_debrief(played.debrief, self.out)
             self.out.print(f"Journal: {path}\n", style="dim", markup=False)
-            if ended == "again":
-                continue
-            if ended.startswith(f"{START} "):
-                name = ended.removeprefix(f"{START} ")
-                continue
-            if ended == "end of the input":
+            self.from_the_fix = from_the_fix(drill, read_journal(path).records)
+            self.menu.has_fix = self.from_the_fix is not None
+            if played.then == "again":
+                drill = self._once_more()
+            elif played.then == FROM_THE_FIX:
+                drill = self._from_the_fix()
+            elif played.then.startswith(f"{START} "):
+                drill = self._drill_called(played.then.removeprefix(f"{START} "))
+            elif played.then == "end of the input":
                 raise ConversationOverError
-            return [*spoken_debrief(played.debrief), *self.menu.opening().say]
+            else:
+                return list(self.menu.opening().say)
+
+    def _drill_called(self, name: str) -> Drill:
+        return next(each for each in self.drills.values() if each.drill == name)
+
+    def _once_more(self) -> Drill:
+        """The last drill; of one that is about its numbers, with others."""
+        drill = self._drill_called(self.menu.last_drill or "")
+        if drill.kind == "reckoning":
+            self.seed += 1
+            return self.draw(drill.drill, self.seed)
+        return drill
+
+    def _from_the_fix(self) -> Drill:
+        assert self.from_the_fix is not None
+        return self.from_the_fix
+
+    def _told(self, debrief: Debrief) -> list[str]:
+        self.out.print()
+        print_debrief(debrief, self.out)
+        return spoken_debrief(debrief)
 
     def _latest_debrief(self) -> list[str]:
         path = latest_journal()
@@ -211,7 +244,9 @@ def hands_free(options: argparse.Namespace) -> int:
     out = console()
     profile = wanted_profile(options)
     recogniser = in_background(lambda: recogniser_called(options.engine))
-    drills = by_spoken_name(find_drill(name, options.seed) for name in (*options.drills, *everything()))
+    names = (*options.drills, *everything())
+    drills = by_spoken_name(find_drill(name, options.seed) for name in names)
+    own_names = {find_drill(name, options.seed).drill: name for name in reversed(names)}
     chosen = choose(options, out)
     for line in without_use(options, chosen.input, chosen.output):
         out.print(line, markup=False)
@@ -241,7 +276,16 @@ def hands_free(options: argparse.Namespace) -> int:
             else None
         )
         try:
-            HandsFree(studio, out, settings, drills, mistakes, student, options.student or "").run(questions)
+            HandsFree(
+                studio,
+                out,
+                settings,
+                drills,
+                mistakes,
+                student,
+                options.student or "",
+                draw=lambda name, seed: find_drill(own_names[name], seed),
+            ).run(questions)
         except ConversationOverError:
             out.print("The input is over.", markup=False)
         except KeyboardInterrupt:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -24,6 +24,8 @@ from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import AnyDecision, AnyFact, Header, PaceChanged, Settings
 from voice_trainer.journal.keep import Keep
 from voice_trainer.journal.personal import Profile
+from voice_trainer.phraseology.orders import FROM_THE_FIX, START
+from voice_trainer.sequencing.commands import Speak
 from voice_trainer.sequencing.load import load_of
 from voice_trainer.sequencing.sequencer import Sequencer
 from voice_trainer.session.booth import Booth
@@ -37,6 +39,9 @@ from voice_trainer.session.run import AudioSession
 from voice_trainer.session.student import SyntheticStudent
 from voice_trainer.session.studio import Stretch, Studio
 
+QUESTIONS_SECONDS = 6.0
+"""How long after the debrief, in quiet, a person may still say something about it (ours)."""
+
 LEAST_UNHEARD_SECONDS = 0.3
 """Less than that is a breath or a click."""
 
@@ -45,11 +50,14 @@ Watcher = Callable[[AnyFact | AnyDecision], None]
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """A drill that is over: what is told of it, the pace at its end, and the session, which can still speak."""
+    """A drill that is over: what is told of it, the pace at its end, and what is to come next.
+
+    `then` is why it ended, or what was asked for when it was over: 'again', 'start NAME' and such.
+    """
 
     debrief: Debrief
     pace: float
-    session: AudioSession
+    then: str
 
 
 def play(
@@ -59,6 +67,7 @@ def play(
     path: Path,
     out: Console,
     *,
+    tell: Callable[[Debrief], list[str]] = lambda debrief: [],
     performance: Performance | None = None,
     pronounce: dict[str, str] | None = None,
     record: Path | None = None,
@@ -67,9 +76,11 @@ def play(
 ) -> Played:
     """Run one drill to its end; its journal goes to `path`.
 
-    `keep` is what of its sound stays when it is over, `whose` the name of who is to be graded.
-    `performance` is what the synthetic student does, where there is one; `pronounce` adds to the drill's own. Raises
-    AudioError, RecogniserError, VoiceError or ArchiveError.
+    `tell` gets the debrief when the drill is over, and once more where it has changed since; it returns what is to be
+    said. Then a person has `QUESTIONS_SECONDS` of quiet to dispute a verdict, or to ask for more, before the journal is
+    closed. `keep` is what of its sound stays when it is over, `whose` the name of who is to be graded. `performance` is
+    what the synthetic student does, where there is one; `pronounce` adds to the drill's own. Raises AudioError,
+    RecogniserError, VoiceError or ArchiveError.
     """
     grammar = domain_of(drill, settings.trainer_name, settings.drills)
     with ExitStack() as opened:
@@ -82,6 +93,7 @@ def play(
                 f"{studio.recogniser.name} cannot hear: {', '.join(readiness.missing_words)}.", markup=False
             )
         sink = sound_sink(path, record, keep, opened, out)
+        now_over = sink.end if sink else lambda: None
         stretch = studio.begin(DrillForesight(grammar, sequencer), sink)
         student = student_of(studio, stretch, drill, settings, performance) if performance else None
         watchers: list[Watcher] = [LiveLines(out), render_anew]
@@ -120,8 +132,24 @@ def play(
                 "where it does not listen; with --headset it always does.",
                 markup=False,
             )
+        now_over()
+        debrief = debrief_at(path)
+        then = debrief.ended or ""
+        told = [Speak("debrief", "instructor", line, sequencer.pace) for line in tell(debrief)]
+        if not begins_another(then):
+            questions = QUESTIONS_SECONDS if settings.input == "mic" and debrief.practised else 0.0
+            with suppress(KeyboardInterrupt):  # enough of the debrief
+                then = session.speak_out(told, questions) or then
+            if (disputed := debrief_at(path)).grade != debrief.grade:
+                debrief = disputed
+                tell(debrief)
         paces = [record.pace for record in diary.records if isinstance(record, PaceChanged)]
-        return Played(debrief_at(path), paces[-1] if paces else settings.pace, session)
+        return Played(debrief, paces[-1] if paces else settings.pace, then)
+
+
+def begins_another(then: str) -> bool:
+    """Whether what comes next is another drill, or this one again: nothing is said about it before that."""
+    return then in ("again", FROM_THE_FIX) or then.startswith(f"{START} ")
 
 
 @contextmanager
@@ -136,7 +164,7 @@ def written_down(path: Path, header: Header, out: Console) -> Iterator[JournalWr
 
 def sound_sink(
     path: Path, record: Path | None, keep: Keep, opened: ExitStack, out: Console
-) -> SampleSink | None:
+) -> UntilTheEnd | None:
     """Where the microphone's sound goes while the drill runs: a recording, the spool, both, or neither.
 
     Raises AudioError.

@@ -26,14 +26,15 @@ from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.student_errors import mistakes_of
 from voice_trainer.cli.terminal import LiveLines, console
 from voice_trainer.cli.today import wanted_today
-from voice_trainer.debrief.report import debrief_of
+from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.debrief.spoken import spoken_debrief
 from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import Settings
 from voice_trainer.library.builtin import find_drill
-from voice_trainer.sequencing.commands import Speak
+from voice_trainer.phraseology.orders import FROM_THE_FIX
+from voice_trainer.sequencing.from_the_fix import from_the_fix
 from voice_trainer.sequencing.sequencer import Sequencer
 from voice_trainer.session.background import in_background
 from voice_trainer.session.cues import cues_of
@@ -80,35 +81,39 @@ def run_drill(options: argparse.Namespace) -> int:
                 tail_seconds=drill.limit_seconds,
                 first_lines=cues_of(drill),
             )
+        flown = drill
         for number in count(1):
             path = numbered(options.journal, number) or new_journal_path(drill.drill, datetime.now(UTC))
             if studio is None:
-                ended = run_typed(drill, settings, path, out, options.student or "")
+                ended = run_typed(flown, settings, path, out, options.student or "")
             else:
-                performance = perform(drill, seed=options.seed, mistakes=mistakes)
+                performance = perform(flown, seed=options.seed, mistakes=mistakes)
                 played = play(
                     studio,
-                    drill,
+                    flown,
                     settings,
                     path,
                     out,
+                    tell=lambda debrief: told(debrief, out, aloud=settings.output != "none"),
                     performance=performance if chosen.input == "student" else None,
                     record=numbered(options.record, number),
                     keep=keep,
                     whose=options.student or "",
                 )
-                ended = played.debrief.ended
-                out.print()
-                print_debrief(played.debrief, out)
-                if settings.output != "none" and ended != "again":
-                    told = spoken_debrief(played.debrief)
-                    played.session.speak_out([Speak("debrief", "instructor", line) for line in told])
+                ended = played.then
             out.print(f"Journal: {path}", style="dim", markup=False)
             if options.report is not None:
                 _report(options.report, path, number, out)
-            if ended != "again" or chosen.input.endswith(RECORDING):
+            if chosen.input.endswith(RECORDING):
                 break
-            out.print("Again, from the beginning.", markup=False)
+            if ended == FROM_THE_FIX:
+                flown = from_the_fix(flown, read_journal(path).records) or drill
+                out.print("Again, from the fix.", markup=False)
+            elif ended == "again":
+                flown = drill
+                out.print("Again, from the beginning.", markup=False)
+            else:
+                break
     return 0
 
 
@@ -118,6 +123,13 @@ def _report(wanted: Path, path: Path, number: int, out: Console) -> None:
     debrief = debrief_of(journal.header, journal.records, journal.torn)
     page = write_page("--report", place, path, journal, debrief, lambda line: out.print(line, markup=False))
     out.print(f"Page: {page}", style="dim", markup=False)
+
+
+def told(debrief: Debrief, out: Console, *, aloud: bool) -> list[str]:
+    """Print a debrief; returns what is to be said of it."""
+    out.print()
+    print_debrief(debrief, out)
+    return spoken_debrief(debrief) if aloud else []
 
 
 def numbered(wanted: Path | None, number: int) -> Path | None:

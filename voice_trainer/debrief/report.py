@@ -113,6 +113,8 @@ def debrief_of(
     drill = Drill.model_validate(header.drill)
     state, decisions = replay_to_the_end(drill, header.settings, records)
     live = grade(drill, decisions)
+    end = next((i for i, r in enumerate(records) if isinstance(r, Ended)), len(records))
+    records = records[: end + 1]  # what was said about it afterwards is in the decisions
     instead = overruled(live.verdicts, overrulings)
     return Debrief(
         header=header,

@@ -22,6 +22,7 @@ from dataclasses import dataclass, replace
 
 from voice_trainer.drills.cue_names import step_that_starts_anew
 from voice_trainer.grading.interventions import intervene, latest_verdicts
+from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.recognised import take_hearing
 from voice_trainer.grading.settling import settle_flow
 from voice_trainer.grading.state import FlowState, MatchState
@@ -67,7 +68,7 @@ class Tick:
 def match(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[AnyDecision]]:
     """Take one event in; return the new state and what was decided, in order. Never raises."""
     if state.ended:
-        return state, []
+        return _afterwards(state, event)
     is_last = isinstance(event, Ended)
     horizon = event.at_seconds if is_last else event.at_seconds - DETECTION_SECONDS
     if isinstance(event, SpeechStarted):
@@ -91,6 +92,17 @@ def match(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[An
             decisions += new
         case _:
             state = _note(state, event)
+    return replace(state, verdicts=latest_verdicts(state.verdicts, decisions)), decisions
+
+
+def _afterwards(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[AnyDecision]]:
+    """After the end nothing is judged any more; what is said to the trainer is heard, and a verdict can be disputed."""
+    decisions: list[AnyDecision] = []
+    if isinstance(event, Heard):
+        best = event.hearing.best if event.hearing.clarity == "clear" else None
+        decisions, _ = orders_in(state, best.spans if best else (), event.at_seconds)
+    elif isinstance(event, Disputed):
+        state, decisions = intervene(state, event)
     return replace(state, verdicts=latest_verdicts(state.verdicts, decisions)), decisions
 
 

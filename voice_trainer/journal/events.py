@@ -21,7 +21,7 @@ from voice_trainer.journal.hearing import Frozen, Hearing
 from voice_trainer.journal.keep import Keep
 from voice_trainer.journal.personal import Profile
 from voice_trainer.journal.verdicts import Verdict
-from voice_trainer.phraseology.orders import TRAINER_NAME
+from voice_trainer.phraseology.orders import FROM_THE_FIX, TRAINER_NAME
 
 JOURNAL_FORMAT = 1
 """Raised when a reader of the older format could misread a newer journal."""
@@ -466,7 +466,7 @@ def from_line(line: str | bytes) -> Header | AnyFact | AnyDecision:
 
 def is_by_the_student(reason: str) -> bool:
     """Whether a session that `Ended` so was broken off by the student: what was not reached is not missed."""
-    return reason in ("by the student", "again") or reason.startswith("start ")
+    return reason in ("by the student", "again", FROM_THE_FIX) or reason.startswith("start ")
 
 
 def is_decision(record: object) -> bool:

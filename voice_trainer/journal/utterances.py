@@ -13,6 +13,7 @@ from voice_trainer.journal.events import (
     Critical,
     Decision,
     Disputed,
+    Ended,
     Extra,
     Heard,
     PutRight,
@@ -32,7 +33,7 @@ class Utterance:
 
 
 def utterances(records: Iterable[AnyFact | AnyDecision]) -> list[Utterance]:
-    """Every utterance of a journal, in order, with what it was decided to be."""
+    """Every utterance of a journal, in order, with what it was decided to be; not what was said after its end."""
     found: list[Utterance] = []
     current: Utterance | None = None
     for record in records:
@@ -46,6 +47,8 @@ def utterances(records: Iterable[AnyFact | AnyDecision]) -> list[Utterance]:
                 current.unclear = True
             case Decision():
                 pass
+            case Ended():
+                break
             case _:
                 current = None
     return found

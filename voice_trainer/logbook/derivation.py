@@ -49,7 +49,9 @@ def entry_of(
     started = _moment(header.started_utc)
     state, decisions = replay_to_the_end(drill, header.settings, records)
     ended = next((r.reason for r in records if isinstance(r, Ended)), None)
-    facts = [record for record in records if not isinstance(record, Decision)]
+    end_at = next((i for i, r in enumerate(records) if isinstance(r, Ended)), len(records))
+    # What was said when it was over is in the decisions.
+    facts = [record for record in records[: end_at + 1] if not isinstance(record, Decision)]
     last = max((fact.at_seconds for fact in facts), default=0.0)
     flows: list[FlowEntry] = []
     if any(isinstance(f, Heard) and says_something(f.hearing) for f in facts) or not was_cut_short(ended):

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from voice_trainer.phraseology.grammar import Phrase
-from voice_trainer.phraseology.orders import START, TRAINER_NAME
+from voice_trainer.phraseology.orders import FROM_THE_FIX, START, TRAINER_NAME
 from voice_trainer.phraseology.pattern import Pattern, compile_pattern
 from voice_trainer.phraseology.slots import Region
 
@@ -40,8 +40,9 @@ def menu_phrases(
 def menu_order(
     phrase: str, slots: Mapping[str, str], drills: Mapping[str, str], name: str = TRAINER_NAME
 ) -> str | None:
-    """What a heard phrase asks for: a key of `MENU_ORDERS`, `CALLED`, or 'start DRILL'; None for no such phrase.
+    """What a heard phrase asks for; None for no such phrase.
 
+    A key of `MENU_ORDERS`, `CALLED`, 'again from the fix', or 'start DRILL'.
     `phrase` and `slots` are those of the hearing's meaning: 'start' alone is no 'stop'.
     """
     for order, pattern in _patterns(name, "faa", tuple(drills.items())):
@@ -58,6 +59,9 @@ def _patterns(
     found = [
         (order, compile_pattern(f"[{name}] {text}", region=region)) for order, text in MENU_ORDERS.items()
     ]
+    found.append(
+        (FROM_THE_FIX, compile_pattern(f"[{name}] (again | once more) from [the] [last] fix", region=region))
+    )
     found.append((CALLED, compile_pattern(name, region=region)))
     found += [
         (f"{START} {drill}", compile_pattern(f"[{name}] (start | fly) {spoken}", region=region))

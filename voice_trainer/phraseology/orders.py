@@ -1,7 +1,7 @@
 """What is said to the trainer itself, behind its name.
 
 The name keeps these apart from the radio: 'say again' is said to the controller, 'trainer, say again' to the
-trainer. Only 'I said that' may do without it, since no sentence of the trade begins so.
+trainer. Only 'I said that' and 'again from the fix' may do without it, since no sentence of the trade begins so.
 """
 
 from __future__ import annotations
@@ -34,6 +34,9 @@ ORDERS: dict[str, str] = {
     "end": "(end | stop)",
 }
 """What the trainer can be told to do, and the words for it behind its name."""
+
+FROM_THE_FIX = "again from the fix"
+"""The order that flies a drill anew from before its last fix; like 'I said', no sentence of the trade begins so."""
 
 I_SAID = "i said"
 """The order that disputes a verdict: 'I said that', 'I said' and the call, or 'I said' and the call's name."""
@@ -69,8 +72,8 @@ def control_action(
 ) -> str | None:
     """What a heard control phrase asks for; None for what is no such phrase.
 
-    A key of `ORDERS`, 'start DRILL', 'i said', or 'i said: NAME' with the name of a call. `phrase` and `slots` are
-    those of the hearing's meaning: 'trainer, start' is no 'trainer, stop'.
+    A key of `ORDERS`, 'start DRILL', 'again from the fix', 'i said', or 'i said: NAME' with the name of a call.
+    `phrase` and `slots` are those of the hearing's meaning: 'trainer, start' is no 'trainer, stop'.
     """
     for action, pattern in _patterns(name, "faa", tuple((drills or {}).items()), tuple(calls)):
         if pattern.phrase == phrase and not pattern.differences(slots):
@@ -88,6 +91,9 @@ def _patterns(
         (f"{START} {drill}", compile_pattern(f"{name} (start | fly) {spoken}", region=region))
         for spoken, drill in drills
     ]
+    found.append(
+        (FROM_THE_FIX, compile_pattern(f"[{name}] (again | once more) from [the] [last] fix", region=region))
+    )
     found.append((I_SAID, compile_pattern(f"[{name}] {I_SAID} [that | it]", region=region)))
     for call in dict.fromkeys(calls):
         with suppress(PatternError):  # 'flaps 15' is a fine name on paper

@@ -48,6 +48,7 @@ from voice_trainer.journal.events import (
     CorrectionBegan,
     CorrectionEnded,
     CueEnded,
+    CueStarted,
     Disputed,
     Ended,
     Extra,
@@ -70,10 +71,12 @@ from voice_trainer.journal.events import (
     WentBack,
     at,
 )
+from voice_trainer.phraseology.orders import FROM_THE_FIX, I_SAID, START
 from voice_trainer.sequencing import answers
 from voice_trainer.sequencing.airborne import Airborne
 from voice_trainer.sequencing.commands import Command, FallSilent, Finish, Sound, Speak, Tone
 from voice_trainer.sequencing.floor import CueGiven, Floor, Student, Trainer
+from voice_trainer.sequencing.from_the_fix import last_fix
 from voice_trainer.sequencing.load import CHATTER, load_of
 from voice_trainer.sequencing.running_clock import RunningClock
 from voice_trainer.sequencing.steps import StepRunner
@@ -84,6 +87,9 @@ LEAST_POSITION_INTERVAL_SECONDS = 1.0
 
 PACE_STEP = 1.2
 """'Slower' and 'faster' change the rate of speech by this factor."""
+
+ORDERS_AFTERWARDS = ("end", "again", FROM_THE_FIX, I_SAID, "what did i miss")
+"""What can still be asked for when the drill is over, beside another drill."""
 
 ANSWER = "answer"
 CORRECTION = "correction: "
@@ -141,6 +147,7 @@ class Sequencer:
         """Take one event in. Raises IllegalEventError for one that can't happen now."""
         outcome = Outcome()
         if self._over:
+            self._take_afterwards(event, outcome)
             return outcome
         now = event.at_seconds
         self._fly(now, outcome)
@@ -155,6 +162,28 @@ class Sequencer:
         self._give_floor(outcome)
         self._finish_when_done(now, outcome)
         return outcome
+
+    def _take_afterwards(self, event: AnyFact | Tick, outcome: Outcome) -> None:
+        """After the end: what is said to the trainer, and what it says itself."""
+        if isinstance(event, CueStarted | CueEnded):
+            outcome.records.append(event)
+        if not isinstance(event, Heard):
+            return
+        self._waiting.clear()
+        event = event.model_copy(update={"hearing": what_is_kept(self.state, event.hearing)})
+        outcome.records.append(event)
+        self.state, decisions = match(self.state, event)
+        outcome.records.extend(decisions)
+        for order in decisions:
+            if isinstance(order, ToTrainer) and (
+                order.order in ORDERS_AFTERWARDS or order.order.startswith(f"{START} ")
+            ):
+                self._obey(order, event.at_seconds, outcome)
+        if event.hearing.clarity == "unclear":
+            self._answer(answers.SAY_AGAIN)
+        while (line := self._waiting.next_line(standing_still=True)) is not None:
+            self._waiting.take(line)
+            outcome.commands.append(replace(line.speak, pace=self.pace))
 
     def _take(self, event: AnyFact | Tick, outcome: Outcome) -> None:
         """One fact into the floor, the journal and the matcher, and its decisions into deeds."""
@@ -306,6 +335,11 @@ class Sequencer:
                 outcome.commands.append(Finish("by the student"))
             case "again":
                 outcome.commands.append(Finish("again"))
+            case order if order == FROM_THE_FIX:
+                if self.airborne is None or last_fix(self.drill, self._steps.begun) is None:
+                    self._answer(answers.NO_WAY_BACK)
+                else:
+                    outcome.commands.append(Finish(FROM_THE_FIX))
             case order if order.startswith("start "):
                 outcome.commands.append(Finish(order))
             case _:

@@ -40,6 +40,11 @@ class StepRunner:
         """A step's flow is closed (or it has none and its cue is over)."""
         self.settled.add(step)
 
+    @property
+    def begun(self) -> tuple[str, ...]:
+        """The steps that have begun, in order."""
+        return tuple(step.step for step in self.drill.steps[: self.next_index])
+
     def last_begun(self) -> Step | None:
         """The last step that began with an event of the flight; before the first of these, the last that began."""
         begun = self.drill.steps[: self.next_index]

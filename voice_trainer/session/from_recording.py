@@ -27,6 +27,7 @@ from voice_trainer.journal.events import (
     CueEnded,
     CueStarted,
     Decision,
+    Disputed,
     Ended,
     Heard,
     ListeningStarted,
@@ -94,7 +95,7 @@ class AlongJournal:
             self._take(fact)
 
     def _take(self, event: AnyFact | Tick) -> None:
-        if self.state.ended:
+        if self.state.ended and not isinstance(event, Disputed):
             return
         if isinstance(event, Heard):
             event = event.model_copy(update={"hearing": what_is_kept(self.state, event.hearing)})

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.phraseology.menu_orders import CALLED, menu_order
-from voice_trainer.phraseology.orders import START, TRAINER_NAME
+from voice_trainer.phraseology.orders import FROM_THE_FIX, TRAINER_NAME
 from voice_trainer.sequencing.answers import SAY_AGAIN
 from voice_trainer.session.keys import FREEZE_OR_CONTINUE
 
@@ -25,8 +25,8 @@ STILL_HERE = "I am still here. Say menu to hear what you can say. I wait."
 class Reply:
     """What the menu does with what it heard: sentences to say, and an order that is not its own to obey.
 
-    `order` is 'start DRILL', 'debrief', 'again', 'slower', 'faster', 'end', or None. `understood` is False where the
-    student has to say it again.
+    `order` is 'start DRILL', 'debrief', 'again from the fix', 'slower', 'faster', 'end', or None. `understood` is False
+    where the student has to say it again.
     """
 
     say: tuple[str, ...] = ()
@@ -42,6 +42,8 @@ class Menu:
     ) -> None:
         self.has_session = has_session
         self.last_drill: str | None = None
+        self.has_fix = False
+        """Whether the last drill can be flown again from a fix."""
         self._drills = dict(drills)
         self._trainer_name = trainer_name
         self._asked = 0
@@ -94,8 +96,8 @@ class Menu:
                 return self._reply("There is no session yet. Fly one first.")
             case "again" if self.last_drill is None:
                 return self._reply("There is nothing to repeat yet.")
-            case "again":
-                return Reply(order=f"{START} {self.last_drill}")
+            case order if order == FROM_THE_FIX and not self.has_fix:
+                return self._reply("There is no fix to go back to.")
             case "skip":
                 return self._reply("There is nothing to skip here.")
             case _:

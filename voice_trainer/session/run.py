@@ -88,11 +88,53 @@ class AudioSession:
                 self._sequencer.receive(Ended(at_seconds=at(self.seconds), reason=reason)).records
             )
 
-    def speak_out(self, lines: list[Speak]) -> None:
-        """After the drill: say lines one after the other, deaf to what comes in meanwhile."""
+    def speak_out(self, lines: list[Speak], questions_seconds: float = 0.0) -> str | None:
+        """After the drill: say lines one after the other, then stay for questions and disputes until all has been quiet
+        for `questions_seconds`; returns an order that ends this ('again', 'end', ...), None where there was none.
+
+        Without time for questions it is deaf to what comes in meanwhile. Raises RecogniserError, VoiceError or
+        ArchiveError.
+        """
         for line in lines:
             self._mouth.speak(line)
-        self._exchange.speak_out()
+        if not questions_seconds:
+            self._exchange.speak_out(self._show)
+            return None
+        quiet_since: float | None = None
+        self._exchange.mind_the_echo()
+        while True:
+            try:
+                block, facts = self._exchange.next_facts()
+            except DeviceLostError:
+                return None
+            busy = not self._mouth.idle or not self._exchange.ears.quiet
+            for fact in facts:
+                if (order := self._hear_afterwards(fact)) is not None:
+                    return order
+            pressed = [key for key in self._keys(self.seconds) if key != FREEZE_OR_CONTINUE]
+            if block is None or pressed:
+                self._mouth.fall_silent(self.seconds)
+                return pressed[0] if pressed else None
+            quiet_since = None if busy else quiet_since or self.seconds
+            if quiet_since is not None and self.seconds - quiet_since >= questions_seconds:
+                return None
+
+    def _show(self, fact: AnyFact) -> None:
+        self._diary.write(self._sequencer.receive(fact).records)
+
+    def _hear_afterwards(self, fact: AnyFact) -> str | None:
+        """Take in a fact after the end; the reason why this is over, too."""
+        outcome = self._sequencer.receive(fact)
+        self._diary.write(outcome.records)
+        if outcome.commands:
+            self._mouth.fall_silent(self.seconds)
+        for command in outcome.commands:
+            if isinstance(command, Finish):
+                return command.reason
+            if isinstance(command, Speak):
+                self._mouth.speak(command)
+                self._exchange.mind_the_echo()
+        return None
 
     def _live_through_next_block(self) -> None:
         block, facts = self._exchange.next_facts()
