@@ -60,10 +60,12 @@ NAMED_SETS: dict[str, tuple[str, ...]] = {
     "digit": DIGITS,
     "ten": TEENS + TENS,
     "letter": ALPHABET,
-    "hold entry": ("direct", "teardrop", "parallel"),
     "facility": ("tower", "approach", "center", "ground", "departure", "clearance"),
 }
 """Sets that are named by what they hold."""
+
+ONLY_BY_NAME: dict[str, tuple[str, ...]] = {"hold entry": ("direct", "teardrop", "parallel")}
+"""Sets that an author asks for as a slot, `{hold entry: teardrop}`. Elsewhere 'direct' is no entry: 'direct Kelda'."""
 
 FIXED_TERMS: tuple[tuple[str, ...], ...] = tuple(
     tuple(term.split())
@@ -128,7 +130,7 @@ def _types() -> dict[str, SlotType]:
         if len(family) > 1:
             words = tuple(dict.fromkeys(word for row in family for word in row))
             types["/".join(words)] = _row_type("/".join(words), words, [[word] for word in words])
-    for name, words in NAMED_SETS.items():
+    for name, words in (NAMED_SETS | ONLY_BY_NAME).items():
         types[name] = LETTER if name == LETTER.name else _row_type(name, words, [[word] for word in words])
     return types
 
