@@ -40,7 +40,7 @@ def test_a_course_that_was_lost_is_established_anew() -> None:
 
 
 def test_a_course_is_lost_by_turning_away() -> None:
-    away = [on_radial(331.0, heading) for heading in (100.0, 100.0, 50.0, 100.0)]
+    away = [on_radial(331.0, heading) for heading in (105.0, 105.0, 50.0, 105.0)]
     found = observed(Detectors(frozenset({"established 153"})), away)
     assert [name for name in found if name.startswith("established")] == ["established 153"] * 2
 

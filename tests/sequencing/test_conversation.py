@@ -23,6 +23,7 @@ from voice_trainer.journal.events import (
     from_line,
     to_line,
 )
+from voice_trainer.sequencing.answers import panel_answer
 from voice_trainer.sequencing.commands import Finish, Sound, Speak
 
 GEAR = {"calls": [{"call": "gear", "say": "gear down"}]}
@@ -355,10 +356,31 @@ def test_the_aeroplane_says_what_its_panel_shows() -> None:
         ("say altitude", "Altitude three thousand."),
         ("say airspeed", "Airspeed one five zero."),
         ("say position", "Radial one two zero, one point two miles. Flag to."),
+        ("say distance", "One point one miles."),
+        ("say radial", "Radial one two zero."),
+        ("say wind", "Wind calm."),
+        ("say needle", "Needle centred. Flag to."),
+        ("say time", "Clock stopped."),
     ):
         chair.say(question)
         assert texts(chair.listen(0.3, 0.3)) == [("aeroplane", answer)]
     assert verdicts(chair) == {}
+
+
+@pytest.mark.parametrize(
+    ("question", "shown", "answer"),
+    [
+        ("say wind", {"wind": "270 at 15"}, "Wind two seven zero at one five."),
+        ("say time", {"clock": "1:05"}, "Clock one minute five seconds."),
+        ("say needle", {"needle": "3 left"}, "Needle three degrees left. Flag from."),
+        ("say needle", {"needle": "0.5 dots right"}, "Needle zero point five dots right. Flag from."),
+        ("say needle", {"needle": "full left"}, "Needle full left. Flag from."),
+        ("say distance", {"flag": "OFF", "distance": "none"}, "No signal. Flag off."),
+        ("say position", {"flag": "OFF", "distance": "none", "radial": "none"}, "No signal. Flag off."),
+    ],
+)
+def test_other_readings_are_said_in_words(question: str, shown: dict[str, str], answer: str) -> None:
+    assert panel_answer(question, {"flag": "FROM"} | shown, "faa") == answer
 
 
 def test_next_event_flies_to_just_before_it_and_misses_nothing() -> None:

@@ -54,7 +54,8 @@ class AeroplaneState:
 
     `course_degrees` is the course set on the VOR indicator; `clock_started_seconds` is when the panel's clock
     was started, None while it has not been; `seconds` is the flight's own time. `guided_degrees` is the heading
-    to which a line that is flown steers it at this moment, None while it flies a heading that was told.
+    to which a line that is flown, its `guidance`, steers it at this moment; both None while it flies a heading that
+    was told.
     """
 
     east_nm: float
@@ -68,6 +69,7 @@ class AeroplaneState:
     clock_started_seconds: float | None = None
     seconds: float = 0.0
     guided_degrees: float | None = None
+    guidance: Guidance | None = None
     cockpit: Cockpit = Cockpit()
 
 
@@ -166,6 +168,7 @@ def _stepped(
             clock_started_seconds=state.clock_started_seconds,
             seconds=round(state.seconds + STEP_SECONDS, 6),
             guided_degrees=guided,
+            guidance=targets.guidance,
             cockpit=state.cockpit,
         ),
         targets,

@@ -117,7 +117,7 @@ def _direct(aeroplane: Aeroplane, order: _Order) -> Aeroplane:
         bearing = navaid.bearing_to_degrees(state.east_nm, state.north_nm)
         state = replace(state, course_degrees=bearing)
     aeroplane = replace(aeroplane, state=state, tuned=navaid)
-    return _with_targets(aeroplane, guidance=Guidance(navaid))
+    return _with_targets(aeroplane, guidance=Guidance(navaid, phase="cut"))
 
 
 def _altitude(aeroplane: Aeroplane, order: _Order) -> Aeroplane:

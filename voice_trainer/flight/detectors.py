@@ -43,8 +43,12 @@ SQUARE_NM = 0.5
 """Nearer than this a navaid is passed, not abeam."""
 PASSED_WITHIN_NM = 2.0
 """What is not tuned, or has no TO and FROM, is passed when it falls behind no farther away than this."""
+TURNING_BANK_DEGREES = 5.0
+"""What falls behind in a turn is not passed, unless it is overhead."""
 REVERSED_WITHIN_NM = 3.0
 """A flag that turns far from its station is no passage: the course selected is another one."""
+SHOWN_NM = 0.05
+"""A distance is read in tenths of a mile: 10.0 is shown so far from it, also by an arc that stays just outside."""
 AWAY_NM = 0.3
 AWAY_DEGREES = 3.0
 """A distance or a radial counts anew only after the aeroplane was this far off it, as on an arc."""
@@ -73,6 +77,8 @@ class Detectors:
     established: frozenset[str] = frozenset()
     alive: frozenset[str] = frozenset()
     there: frozenset[str] = frozenset()
+    coming: frozenset[str] = frozenset()
+    """The navaids that come nearer."""
 
     def __post_init__(self) -> None:
         _watched(self.watch)
@@ -85,15 +91,22 @@ class Detectors:
         tuned: Navaid | None,
         navaids: tuple[Navaid, ...] = (),
     ) -> tuple[Detectors, tuple[Happening, ...]]:
-        """What happened on the way from `previous` to `state`, in a fixed order."""
+        """What happened on the way from `previous` to `state`, in a fixed order.
+
+        Of the targets only what is told counts here: what moves on with the steps is in the states.
+        """
         watched = _watched(self.watch)
         happenings: list[Happening] = []
-        passed = self.passed
+        passed, coming = self.passed, self.coming
         if tuned is not None and tuned not in navaids:
             navaids = (tuned, *navaids)
         for navaid in navaids:
-            if navaid is tuned or navaid.ident in watched.idents:
-                passed = self._station(previous, state, navaid, navaid is tuned, passed, watched, happenings)
+            if navaid is not tuned and navaid.ident not in watched.idents:
+                continue
+            passed = self._station(previous, state, navaid, navaid is tuned, passed, watched, happenings)
+            nearer = _comes_nearer(previous, state, navaid)
+            if nearer != (navaid.ident in coming):
+                coming = coming | {navaid.ident} if nearer else coming - {navaid.ident}
         happenings += _readings(previous, state, watched, targets)
         turned = self._turn(previous, state, targets, happenings)
         leaving = self._altitude(state, targets, happenings)
@@ -101,7 +114,7 @@ class Detectors:
         there = self.there
         if watched.distances or watched.radials:
             there = self._places(previous, state, navaids, watched, happenings)
-        memory = (turned, leaving, passed, established, alive, there)
+        memory = (turned, leaving, passed, established, alive, there, coming)
         if memory == (
             self.turned_degrees,
             self.leaving_altitude,
@@ -109,6 +122,7 @@ class Detectors:
             self.established,
             self.alive,
             self.there,
+            self.coming,
         ):
             return self, tuple(happenings)
         return Detectors(self.watch, self.nearing_nm, *memory), tuple(happenings)
@@ -132,17 +146,18 @@ class Detectors:
         happenings: list[Happening],
     ) -> tuple[tuple[str, float], ...]:
         """When which navaid was last passed."""
-        before_east, before_north = previous.east_nm - navaid.east_nm, previous.north_nm - navaid.north_nm
         east, north = state.east_nm - navaid.east_nm, state.north_nm - navaid.north_nm
         away = math.hypot(east, north)
         ident = navaid.ident
-        if away <= self.nearing_nm < math.hypot(before_east, before_north):
+        was_away = math.hypot(previous.east_nm - navaid.east_nm, previous.north_nm - navaid.north_nm)
+        if away <= self.nearing_nm < was_away:
             happenings.append((f"nearing {ident}", {"fix": ident}))
-        # It falls behind: what was ahead along the track is ahead no more. Without progress it is neither.
-        move_east, move_north = east - before_east, north - before_north
-        behind = east * move_east + north * move_north
-        fell_behind = before_east * move_east + before_north * move_north < 0.0 <= behind
-        if fell_behind and away > SQUARE_NM and ident in watched.abeam:
+        # It falls behind: it came nearer, and does so no more.
+        fell_behind = ident in self.coming and away > was_away
+        # Around the station itself an arc has it abeam all the time.
+        guidance = state.guidance
+        goes_round = guidance is not None and guidance.is_arc and guidance.navaid is navaid
+        if fell_behind and away > SQUARE_NM and ident in watched.abeam and not goes_round:
             happenings.append((f"abeam {ident}", {"fix": ident}))
         if is_tuned and not (navaid.is_localizer or navaid.kind == "waypoint"):
             if away > REVERSED_WITHIN_NM:
@@ -151,7 +166,11 @@ class Detectors:
                 (previous.east_nm, previous.north_nm), (state.east_nm, state.north_nm), state.course_degrees
             )
         else:
-            is_passed = fell_behind and away <= PASSED_WITHIN_NM
+            turning = abs(state.bank_degrees) > TURNING_BANK_DEGREES
+            is_passed = fell_behind and away <= (SQUARE_NM if turning else PASSED_WITHIN_NM)
+            # On the way straight to it, and not yet turned there, it only goes round the fix.
+            if guidance is not None and guidance.navaid is navaid and guidance.is_turning_to_fix:
+                is_passed = False
         if not is_passed:
             return passed
         if any(name == ident and state.seconds - at < SAME_PASSAGE_SECONDS for name, at in passed):
@@ -163,7 +182,8 @@ class Detectors:
         self, previous: AeroplaneState, state: AeroplaneState, targets: Targets, happenings: list[Happening]
     ) -> float:
         """How far the turn in progress has gone, in degrees; none once the wings are level on the heading."""
-        if targets.guidance is not None and targets.guidance.is_arc and targets.guidance.has_joined:
+        # An arc is one long turn, whose end is not on a heading.
+        if state.guidance is not None and state.guidance.is_arc and state.guidance.has_joined:
             return 0.0
         wanted = targets.heading_degrees if state.guided_degrees is None else state.guided_degrees
         turned = self.turned_degrees
@@ -247,7 +267,7 @@ class Detectors:
             was = (
                 navaid.shown_distance_nm(previous.east_nm, previous.north_nm, previous.altitude_feet) - miles
             )
-            if was > 0.0 >= off or was < 0.0 <= off:
+            if abs(was) > SHOWN_NM >= abs(off) or was > 0.0 > off or was < 0.0 < off:
                 there.add(condition)
                 happenings.append((condition, {"distance": f"{miles:g}", "fix": ident}))
         for condition, ident, radial in watched.radials:
@@ -307,6 +327,12 @@ def _watched(watch: frozenset[str]) -> _Watched:
         withins=tuple((condition, float(feet), float(told)) for condition, feet, told in parts("within")),
         abeam=frozenset(value for _, value in of("abeam")),
         idents=frozenset(value for kind in ("passage", "nearing", "abeam") for _, value in of(kind)),
+    )
+
+
+def _comes_nearer(previous: AeroplaneState, state: AeroplaneState, navaid: Navaid) -> bool:
+    return navaid.distance_nm(state.east_nm, state.north_nm) < navaid.distance_nm(
+        previous.east_nm, previous.north_nm
     )
 
 

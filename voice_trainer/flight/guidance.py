@@ -37,6 +37,12 @@ CONE_NM = 0.3
 LEAST_CONVERGENCE_DEGREES = 12.0
 """A heading that comes nearer at less than this leads nowhere that the student could have meant."""
 
+LONGEST_HOLD_SECONDS = 600.0
+"""A heading that does not reach the line within this leads nowhere that the student could have meant."""
+
+CLEAR_OF_CIRCLE = 1.5
+"""Once it flies straight on because a fix is inside its turn, it turns when the fix is so many radii off."""
+
 JOINED_DEGREES = 2.0
 
 
@@ -58,6 +64,11 @@ class Guidance:
     def is_arc(self) -> bool:
         """Whether it goes on turning for as long as it is flown."""
         return self.arc_nm is not None
+
+    @property
+    def is_turning_to_fix(self) -> bool:
+        """Whether it goes straight to a fix and does not yet head there."""
+        return self.course_degrees is None and self.arc_nm is None
 
     @property
     def has_joined(self) -> bool:
@@ -84,7 +95,7 @@ class Guidance:
         navaid = self.navaid
         east, north = east_nm - navaid.east_nm, north_nm - navaid.north_nm
         drift_east, drift_north = wind.drift_knots
-        if self.course_degrees is None and self.arc_nm is None:
+        if self.is_turning_to_fix:
             return self._direct(east, north, heading_degrees, airspeed_knots, profile_limits, wind)
         if self.arc_nm is None:
             course = self.course_degrees or 360.0
@@ -138,7 +149,8 @@ class Guidance:
             return keeps, self.moved("join")
         if self.phase == "hold":
             near = airspeed * math.sin(math.radians(LEAST_CONVERGENCE_DEGREES))
-            if abs(angle) <= 90.0 and off * coming < 0.0 and abs(coming) >= near:
+            soon = abs(coming) >= near and abs(off) <= abs(coming) * LONGEST_HOLD_SECONDS / 3600.0
+            if abs(angle) <= 90.0 and off * coming < 0.0 and soon:
                 return wanted if wanted is not None else heading, self
             after: Phase = "cut"
             if abs(angle) > 90.0:
@@ -186,11 +198,19 @@ class Guidance:
         left = signed_difference(heading, keeps)
         if abs(left) > JOINED_DEGREES:
             # A fix inside the circle that it would fly is never reached by turning: straight on until it is outside.
-            radius = radius_nm(airspeed, min(bank_for_rate(airspeed), profile_limits[0]))
+            # The circle is flown in the air, and the fix goes the other way meanwhile.
+            bank = min(bank_for_rate(airspeed), profile_limits[0])
+            hours = abs(left) / rate_for_bank(airspeed, bank) / 3600.0
+            radius = radius_nm(airspeed, bank)
             wing = math.radians(heading + math.copysign(90.0, left))
-            to_fix = math.hypot(east + radius * math.sin(wing), north + radius * math.cos(wing))
-            inside = abs(left) > CUT_DEGREES and to_fix < 1.1 * radius
-            return (heading if inside else keeps), self
+            to_fix = math.hypot(
+                east + drift_east * hours + radius * math.sin(wing),
+                north + drift_north * hours + radius * math.cos(wing),
+            )
+            clear = CLEAR_OF_CIRCLE if self.phase == "hold" else 1.0
+            if abs(left) > CUT_DEGREES and to_fix < clear * radius:
+                return heading, self if self.phase == "hold" else self.moved("hold")
+            return keeps, self.moved("cut") if self.phase == "hold" else self
         return keeps, replace(self, course_degrees=bearing, phase="keep")
 
 

@@ -75,6 +75,11 @@ TRADE: tuple[str, ...] = (
     "say altitude",
     "say airspeed",
     "say position",
+    "say distance",
+    "say radial",
+    "say wind",
+    "say needle",
+    "say time",
     "my controls",
     "your controls",
 )

@@ -22,8 +22,20 @@ DEVICE_IS_BACK = "The audio device is back. Going on."
 MOST_TOLD = 4
 """How many faults 'what did I miss' tells: the latest."""
 
-PANEL_QUESTIONS = ("say heading", "say altitude", "say airspeed", "say position")
+PANEL_QUESTIONS = (
+    "say heading",
+    "say altitude",
+    "say airspeed",
+    "say position",
+    "say distance",
+    "say radial",
+    "say wind",
+    "say needle",
+    "say time",
+)
 """What the aeroplane can be asked, in words of the trade."""
+
+NO_SIGNAL = "No signal. Flag off."
 
 FIXED_LINES = (
     SAY_AGAIN,
@@ -82,7 +94,7 @@ def what_was_missed(verdicts: Iterable[Settled]) -> str:
 
 
 def panel_answer(question: str, panel: Mapping[str, str], region: Region) -> str:
-    """What the instruments say to one of `PANEL_QUESTIONS`; `panel` also holds 'radial' and 'distance'."""
+    """What the instruments say to one of `PANEL_QUESTIONS`."""
 
     def words(kind: str, value: str) -> str:
         of = slot_type(kind)
@@ -95,9 +107,32 @@ def panel_answer(question: str, panel: Mapping[str, str], region: Region) -> str
             return f"Altitude {words('altitude', panel['altitude'])}."
         case "say airspeed":
             return f"Airspeed {words('speed', panel['speed'])}."
+        case "say wind":
+            wind = panel["wind"]
+            return "Wind calm." if wind == "calm" else f"Wind {words('wind', wind)}."
+        case "say time":
+            clock = panel["clock"]
+            return "Clock stopped." if clock == "stopped" else f"Clock {words('duration', clock)}."
+        case _ if panel["flag"] == "OFF":
+            return NO_SIGNAL
+        case "say distance":
+            return f"{_capital(read_out(panel['distance']))} miles."
+        case "say radial":
+            return f"Radial {words('radial', panel['radial'])}."
+        case "say needle":
+            return f"Needle {_needle(panel['needle'])}. Flag {panel['flag'].lower()}."
         case _:
             where = f"Radial {words('radial', panel['radial'])}, {read_out(panel['distance'])} miles."
             return f"{where} Flag {panel['flag'].lower()}."
+
+
+def _needle(shown: str) -> str:
+    """'3 left' is in degrees; dots and miles say so themselves."""
+    number, _, rest = shown.partition(" ")
+    if not number[0].isdecimal():
+        return shown
+    unit = "" if rest.startswith(("dots", "miles")) else "degree " if number == "1" else "degrees "
+    return f"{read_out(number)} {unit}{rest}"
 
 
 def _right(settled: Settled) -> str:
