@@ -20,6 +20,7 @@ class Manner(TypedDict):
     level: str
     trainer_name: str
     assist: bool
+    steps_in: bool
     tolerances: str
 
 
@@ -53,6 +54,11 @@ def add_manner(command: argparse.ArgumentParser) -> None:
         help="in fly-through, the instructor does what you left out, when it is too late to be said; it stays missed",
     )
     command.add_argument(
+        "--steps-in",
+        action="store_true",
+        help="the instructor takes over where you leave the lowest altitude or the area; it stays in the grade",
+    )
+    command.add_argument(
         "--tolerances",
         choices=list(TOLERANCES),
         default="house",
@@ -68,6 +74,7 @@ def manner_of(options: argparse.Namespace) -> Manner:
         "level": options.level.replace("-", " "),
         "trainer_name": checked_trainer_name(options.trainer_name),
         "assist": options.assist,
+        "steps_in": options.steps_in,
         "tolerances": options.tolerances,
     }
 

@@ -46,6 +46,8 @@ class Settings(Frozen):
     """What comes of a wrong or missed call: everything stands still until it is put right, or nothing is said."""
     assist: bool = False
     """Whether the instructor does what a missed call should have done, when flying through."""
+    steps_in: bool = False
+    """Whether the instructor puts the aeroplane back where it leaves an altitude or the area of its procedure."""
     tolerances: ToleranceSetName = "house"
     """By which published set a flight is graded."""
     level: Level = "prompted"

@@ -8,7 +8,7 @@ from voice_trainer.drills.model import Call, Drill
 from voice_trainer.journal.events import Settled
 from voice_trainer.phraseology.opposites import TYPES as OPPOSITES
 from voice_trainer.phraseology.slots import Region, slot_type
-from voice_trainer.phraseology.speaking import read_out, said_aloud
+from voice_trainer.phraseology.speaking import read_out, said_aloud, spoken_text
 
 SAY_AGAIN = "Say again."
 
@@ -66,6 +66,25 @@ def values_to_put_right(drill: Drill, call: Call) -> dict[str, str]:
     It turns the shorter way: the student's aeroplane may be anywhere by now.
     """
     return {key: value for key, value in drill.pattern(call).expected.items() if key not in OPPOSITES}
+
+
+def stepping_in(
+    event: str, values: Mapping[str, str], region: Region
+) -> tuple[str, str, dict[str, str]] | None:
+    """What the instructor says and does where the flight leaves a limit: the words, the verb, and its values."""
+    match event:
+        case "below lowest":
+            altitude = values["altitude"]
+            text = f"My aeroplane. Not below {{altitude: {altitude}}} here. Climbing back."
+            return spoken_text(text, region), "altitude", {"altitude": altitude}
+        case "outside area":
+            return (
+                "My aeroplane. You have left the area. Turning back to the fix.",
+                "direct",
+                {"fix": values["fix"]},
+            )
+        case _:
+            return None
 
 
 def to_read_along(drill: Drill, call: Call) -> str:

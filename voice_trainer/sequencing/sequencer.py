@@ -212,8 +212,10 @@ class Sequencer:
                 self._cue_ended(event)
             case Heard(at_seconds=now):
                 self._stops.put_off(now)
-            case Flown(name=name):
+            case Flown(name=name, values=values, at_seconds=now):
                 self._steps.note_flown(name)
+                if self.settings.steps_in:
+                    self._step_in(name, values, now, outcome)
             case _:
                 pass
         self.state, decisions = match(self.state, event)
@@ -433,6 +435,17 @@ class Sequencer:
             self._command(
                 state.call, answers.values_to_put_right(self.drill, state.call), "instructor", now, outcome
             )
+
+    def _step_in(self, event: str, values: dict[str, str], now: float, outcome: Outcome) -> None:
+        """Where the flight leaves a limit the instructor says so at once, and puts it back."""
+        told = answers.stepping_in(event, values, self.drill.region)
+        if told is None or self.airborne is None:
+            return
+        text, verb, slots = told
+        self._waiting.add(Speak(ANSWER, "instructor", text), urgent=True)
+        if self.airborne.do(verb, slots, self.running_seconds(now)):
+            record = {"at_seconds": at(now), "verb": verb, "slots": slots, "by": "instructor"}
+            outcome.records.append(Commanded.model_validate(record))
 
     def _stop_and_correct(self, now: float, outcome: Outcome) -> None:
         if self.paused or self.floor != Floor():
