@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from voice_trainer.library.builtin import find_flown
 from voice_trainer.library.errors import DrillError
-from voice_trainer.library.flown import builtin_procedures
+from voice_trainer.library.flown import Wanted, builtin_procedures
 from voice_trainer.library.procedure_files import load_procedure, read_procedure
 from voice_trainer.procedures.approach import Approach
 
@@ -102,3 +105,36 @@ def test_a_step_down_above_the_altitude_before_it_is_refused() -> None:
         dme,
     )
     assert any("1,950 is not below 1,900" in each for each in said), said
+
+
+def test_a_school_s_own_order_of_checks_is_a_file(tmp_path: Path) -> None:
+    own = tmp_path / "own.yaml"
+    own.write_text("house_flow: ours\ntitle: Ours\nsource: our school\nchecks: [turn, twist, time, talk]\n")
+    drill = find_flown("kelda-vor-15", wanted=Wanted(flow=str(own)))
+    flow = drill.step_named("crossing outbound").flow
+    assert flow is not None
+    assert [call.call for call in flow.calls] == ["turn", "twist", "time", "talk"]
+    own.write_text("house_flow: ours\ntitle: T\nsource: s\nchecks: [turn, twirl]\n")
+    with pytest.raises(DrillError, match=r"own.yaml:4:16: "):
+        find_flown("kelda-vor-15", wanted=Wanted(flow=str(own)))
+    with pytest.raises(DrillError, match="did you mean 'six ts'"):
+        find_flown("kelda-vor-15", wanted=Wanted(flow="six t"))
+
+
+def test_the_runway_is_not_descended_to_before_the_visual_descent_point() -> None:
+    """AIM 5-4-5f; 1.3 miles before the missed approach point, at the groundspeed of the day."""
+    seen = find_flown("kelda-vor-15", wanted=Wanted(runway_in_sight=True))
+    step = seen.step_named("runway")
+    missed = (
+        find_flown("kelda-vor-15", wanted=Wanted(runway_in_sight=False))
+        .step_named("missed approach point")
+        .when
+    )
+    seconds = [
+        int(m) * 60 + int(s)
+        for m, s in (each.removeprefix("clock ").split(":") for each in (step.when, missed))
+    ]
+    assert seconds[1] - seconds[0] == pytest.approx(1.3 / 107.6 * 3600, abs=1.0)
+    flow = seen.step_named("minimums").flow
+    assert flow is not None
+    assert [call.call for call in flow.calls if call.need == "forbidden"] == ["lower"]

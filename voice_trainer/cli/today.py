@@ -23,7 +23,9 @@ def add_today(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument("--profile", choices=sorted(PROFILES), help="of an approach: which aeroplane")
     command.add_argument(
-        "--house-flow", choices=list(PUBLISHED), help="of an approach: the order of the checks at a fix"
+        "--house-flow",
+        metavar="NAME|FILE",
+        help=f"of an approach: the order of the checks at a fix: {', '.join(PUBLISHED)}, or a file of your own",
     )
     command.add_argument(
         "--runway",

@@ -10,11 +10,11 @@ from voice_trainer.drills.model import Drill
 from voice_trainer.flight.profile import Profile, profile_named
 from voice_trainer.flight.wind import Wind, WindError
 from voice_trainer.library.errors import DrillError, Problem
+from voice_trainer.library.flow_files import find_flow
 from voice_trainer.library.procedure_files import Procedure
 from voice_trainer.procedures.derivation import drill_of
 from voice_trainer.procedures.hold import HoldProcedure
 from voice_trainer.procedures.holding import hold_drill_of
-from voice_trainer.procedures.house_flow import PUBLISHED, HouseFlow
 from voice_trainer.procedures.today import Today
 
 PROCEDURES = Path(__file__).parent / "procedures"
@@ -56,17 +56,10 @@ def today_for(procedure: Procedure, wanted: Wanted, seed: int) -> Today:
     return Today(profile, wind, in_sight if in_sight is not None else bool(seed) and drawn_sight)
 
 
-def flow_named(name: str) -> HouseFlow:
-    """The published order of that name. Raises ValueError that names the known ones."""
-    if name not in PUBLISHED:
-        raise ValueError(f"no house flow is called '{name}'; known: {', '.join(PUBLISHED)}")
-    return PUBLISHED[name]
-
-
 def flown_drill(procedure: Procedure, file: str, wanted: Wanted, seed: int = 0) -> Drill:
     """The drill that a procedure is today. Raises DrillError for a day on which it can't be flown."""
     try:
-        today, flow = today_for(procedure, wanted, seed), flow_named(wanted.flow or USUAL_FLOW)
+        today, flow = today_for(procedure, wanted, seed), find_flow(wanted.flow or USUAL_FLOW)
         if isinstance(procedure, HoldProcedure):
             return hold_drill_of(procedure, today, flow)
         return drill_of(procedure, today, flow)

@@ -184,7 +184,7 @@ def _forbidden(setting: Setting) -> list[Call]:
         call="lower",
         say="descend [and maintain | to] {altitude}",
         need="forbidden",
-        because=f"Below {minimums_feet:,} without the runway in sight.",
+        because=f"Below {minimums_feet:,} without the runway in sight, or before the visual descent point.",
     )
     runway = Call(
         call="runway", say="runway in sight", need="forbidden", because="There is no runway to be seen."

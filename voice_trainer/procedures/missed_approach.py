@@ -16,6 +16,7 @@ from voice_trainer.procedures.places import (
     missed_approach_seconds,
     moved,
     passage_cue,
+    visual_descent_event,
 )
 from voice_trainer.procedures.setting import Setting
 from voice_trainer.procedures.sheet import Sheet, seconds_spoken
@@ -53,6 +54,8 @@ def _see_the_runway(setting: Setting, sheet: Sheet) -> None:
     final = approach.final
     at_decision = final.missed_approach_point.by == "minimums"
     circling = final.circling_to
+    # Level at the minimums the runway may be seen earlier: no lower before the descent point (AIM 5-4-5f).
+    descent_point = visual_descent_event(setting)
     words = (
         f"runway in sight circling [to] [runway] {{runway: {circling}}}"
         if circling
@@ -60,7 +63,7 @@ def _see_the_runway(setting: Setting, sheet: Sheet) -> None:
     )
     sheet.step(
         "runway",
-        f"passing {final.minimums_feet}" if at_decision else "settled",
+        f"passing {final.minimums_feet}" if at_decision else descent_point or "settled",
         f"{{altitude: {final.minimums_feet}}}. Runway in sight."
         if at_decision
         else "Runway in sight, twelve o'clock.",
@@ -70,11 +73,14 @@ def _see_the_runway(setting: Setting, sheet: Sheet) -> None:
                 call="runway",
                 say=words,
                 window=Window(within_seconds=6.0),
-                because="The runway is in sight; it is said, and what comes of it.",
+                because="The runway is in sight; it is said, and what comes of it."
+                if descent_point is None
+                else f"The runway is in sight, and this is the visual descent point, {final.visual_descent_nm:g} miles "
+                "before the missed approach point: no lower before it (AIM 5-4-5f).",
             ),
         ],
         flow_name="decision",
-        after_seconds=0.0 if at_decision else 4.0,
+        after_seconds=0.0 if at_decision or descent_point else 4.0,
     )
 
 

@@ -6,7 +6,7 @@ import math
 
 from voice_trainer.drills.model import Navaid
 from voice_trainer.flight.courses import reciprocal
-from voice_trainer.flight.timing import leg_seconds
+from voice_trainer.flight.timing import duration_text, leg_seconds
 from voice_trainer.procedures.setting import Setting
 
 
@@ -52,6 +52,24 @@ def missed_approach_seconds(setting: Setting) -> int | None:
     final = setting.approach.final
     groundspeed = setting.corrected(final.course_degrees, setting.final_knots).groundspeed_knots
     return math.floor(leg_seconds(point.distance_nm, groundspeed) + 0.5)
+
+
+def visual_descent_event(setting: Setting) -> str | None:
+    """The event at the visual descent point, None where the approach has none.
+
+    By the clock where the missed approach point is found by time (AIM 5-4-5f has it by DME), else by distance.
+    """
+    final = setting.approach.final
+    before, point = final.visual_descent_nm, final.missed_approach_point
+    if before is None:
+        return None
+    groundspeed = setting.corrected(final.course_degrees, setting.final_knots).groundspeed_knots
+    seconds = missed_approach_seconds(setting)
+    if seconds is not None:
+        return f"clock {duration_text(seconds - leg_seconds(before, groundspeed))}"
+    if point.by == "distance" and point.distance_nm is not None:
+        return f"distance {point.distance_nm + before:.1f} {final.navaid}"
+    return None
 
 
 def moved(place: tuple[float, float], degrees: float, distance_nm: float) -> tuple[float, float]:
