@@ -32,7 +32,7 @@ from voice_trainer.journal.events import (
 )
 from voice_trainer.library.builtin import find_drill
 
-STRANGER = "we went to see the house by the river but it was far too small for them"
+STRANGER = "we went to see the garden by the river but it was far too small for them"
 QUIET_DB = -14.0
 
 
@@ -96,7 +96,7 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert 2.0 < strangers[0].end_seconds - strangers[0].start_seconds < 6.0
     assert [e.seconds > 2.0 for e in items.all(Extra) if field < e.at_seconds < pump] == [True]
     written = "".join(path.read_text() for path in (tmp_path / "journals").glob("*.jsonl"))
-    assert not any(word in written for word in ("river", "house", "small"))
+    assert not any(word in written for word in ("river", "garden", "small"))
 
     # 4: the answer is given, the item said after it: it counts as failed.
     assert [(c.step, c.calls) for c in items.all(CorrectionBegan)] == [("failure", ("fuel",))]
