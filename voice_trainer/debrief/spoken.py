@@ -34,5 +34,6 @@ def _correction(settled: Settled) -> str:
 
 
 def _number(count: int) -> str:
+    """A plain count: 'nine', which only a value on the radio is 'niner' of."""
     kind = slot_type("count")
-    return " ".join(kind.words(kind.canonical(str(count))))
+    return " ".join(kind.words(kind.canonical(str(count)))).replace("niner", "nine")
