@@ -12,6 +12,7 @@ import pytest
 from tests.cli.commands import voice_trainer
 from voice_trainer.authoring.checking import check_files
 from voice_trainer.library.builtin import CONTENT, builtin_drills
+from voice_trainer.library.flown import builtin_procedures
 
 HEAD = "drill: mine\ntitle: Mine\nkind: checklist\ntrains: a check\n"
 
@@ -33,6 +34,16 @@ def calls(*says: str, order: str = "any") -> str:
 
 def test_the_builtin_drills_have_neither_errors_nor_warnings() -> None:
     assert check_files(list(builtin_drills().values())) == []
+
+
+def test_approaches_and_holds_are_checked_by_their_numbers(tmp_path: Path) -> None:
+    assert check_files(list(builtin_procedures().values())) == []
+    path = tmp_path / "mine.yaml"
+    text = builtin_procedures()["kelda-vor-15"].read_text(encoding="utf-8")
+    path.write_text(text.replace("climb_feet: 3000", "climb_feet: 800"), encoding="utf-8")
+    (only,) = found(path)
+    assert only[0] == "error"
+    assert "does not climb from 820" in only[2]
 
 
 def test_every_fault_is_found_at_once_with_its_place_and_what_was_meant(tmp_path: Path) -> None:
