@@ -19,7 +19,7 @@ from voice_trainer.flight.navaids import Navaid
 from voice_trainer.flight.profile import PROFILES
 from voice_trainer.flight.wind import Wind
 
-SOME = settings(max_examples=25, deadline=None)
+SOME = settings(max_examples=10, deadline=None)
 bearings = st.floats(1, 360)
 courses = st.integers(1, 360)
 profiles = st.sampled_from(sorted(PROFILES))
