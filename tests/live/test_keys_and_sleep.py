@@ -51,7 +51,11 @@ def begin(pulse: PrivatePulse, folder: Path, *options: str) -> Terminal:
         "--microphone=trainer_microphone", "--speaker=trainer_speaker", "--journal", str(folder / "session.jsonl"),
         *options,
     ]  # fmt: skip
-    return Terminal(command, pulse.env | {"VOICE_TRAINER_HOME": str(folder), "NO_COLOR": "1"})
+    terminal = Terminal(command, pulse.env | {"VOICE_TRAINER_HOME": str(folder), "NO_COLOR": "1"})
+    # At a terminal, whoever has not been asked yet is asked once what sound may be kept.
+    terminal.wait_for("Which? [none]", 30)
+    terminal.press("\n")
+    return terminal
 
 
 def wait_for(folder: Path, event: str, seconds: float = 30) -> None:
