@@ -21,7 +21,7 @@ from voice_trainer.audio.effects import radio
 from voice_trainer.debrief.report import debrief_of, differences
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
-from voice_trainer.journal.events import CueEnded, CueStarted, Heard, ListeningStopped
+from voice_trainer.journal.events import CueEnded, CueStarted, Ended, Heard, ListeningStopped
 from voice_trainer.library.builtin import find_drill
 from voice_trainer.session.cues import cues_of
 from voice_trainer.session.performance import MISTAKES, Line, perform
@@ -65,9 +65,10 @@ def waits(journal: Journal) -> dict[tuple[str, str], float]:
 
 
 def is_deaf_while_it_speaks(journal: Journal) -> bool:
-    """Whether listening had stopped before every cue, and only just."""
+    """Whether listening had stopped before every cue of the drill, and only just."""
+    over = next((r.at_seconds for r in journal.records if isinstance(r, Ended)), math.inf)
     stops = [r.at_seconds for r in journal.records if isinstance(r, ListeningStopped)]
-    starts = [r.at_seconds for r in journal.records if isinstance(r, CueStarted)]
+    starts = [r.at_seconds for r in journal.records if isinstance(r, CueStarted) and r.at_seconds <= over]
     return all(any(0 <= start - stop < 1.0 for stop in stops) for start in starts)
 
 
