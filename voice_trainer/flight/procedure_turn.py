@@ -21,6 +21,8 @@ Category = Literal["A", "B", "C", "D", "E"]
 TimedFrom = Literal["end of the 45", "start of the 45"]
 
 FASTEST_KNOTS = 200.0
+"""From the initial fix through the course reversal: AIM 5-4-9a3."""
+
 NORMAL_DISTANCE_NM = 10.0
 
 

@@ -14,6 +14,7 @@ from voice_trainer.drills.conditions import is_met
 from voice_trainer.drills.model import Drill, Segment
 from voice_trainer.drills.navaids import navaids_of
 from voice_trainer.flight.courses import signed_difference
+from voice_trainer.flight.limits import BELOW_FEET
 from voice_trainer.flight.navaids import Navaid
 from voice_trainer.flight.tolerances import TOLERANCES, Tolerances, ToleranceSetName
 from voice_trainer.journal.events import AnyDecision, AnyFact, Flown, Position
@@ -154,7 +155,7 @@ class _Watch:
             if low is not None:
                 below = low - position.altitude_feet
                 # Below the minimums nothing is allowed; on the way there the test standard's hundred feet.
-                slack = INSTRUMENT_FEET if segment.is_minimums else allowed.altitude_feet
+                slack = BELOW_FEET if segment.is_minimums else allowed.altitude_feet
                 if slack is not None and below > slack:
                     yield "too low", segment.segment, low, below, segment.is_minimums
             if high is not None and not allowed.is_altitude_kept(max(high, position.altitude_feet), high):
@@ -195,7 +196,3 @@ class _Watch:
         degrees = self._tolerances.final_course_degrees
         is_angular = not navaid.is_localizer and navaid.kind != "waypoint"
         return degrees / navaid.full_scale_degrees if degrees is not None and is_angular else None
-
-
-INSTRUMENT_FEET = 20.0
-"""An altimeter reads to twenty feet: less is no deviation (ours)."""

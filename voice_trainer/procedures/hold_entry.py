@@ -20,16 +20,15 @@ from voice_trainer.procedures.calls import clock, descend, set_course, spoken, t
 from voice_trainer.procedures.fix_checks import checks_at_a_fix
 from voice_trainer.procedures.house_flow import Check
 from voice_trainer.procedures.places import fix_words, passage_cue
-from voice_trainer.procedures.setting import Corrected, Day
+from voice_trainer.procedures.setting import (
+    SMALLEST_CORRECTION_DEGREES,
+    SMALLEST_TURN_DEGREES,
+    Corrected,
+    Day,
+)
 from voice_trainer.procedures.sheet import Sheet, seconds_spoken
 
 ROUGH_DEGREES = 20.0
-
-SMALLEST_TURN_DEGREES = 12.0
-"""A smaller one is a correction, and nothing is timed from its end: the flight's own detector has 10, some to spare."""
-
-SMALLEST_CORRECTION_DEGREES = 3.0
-"""Within the tolerance of a heading there is nothing to turn to."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from voice_trainer.drills.model import Navaid
+from voice_trainer.flight.approach_timing import fix_to_missed_seconds
 from voice_trainer.flight.courses import reciprocal
 from voice_trainer.flight.timing import duration_text, leg_seconds
 from voice_trainer.procedures.setting import Setting
@@ -51,7 +52,7 @@ def missed_approach_seconds(setting: Setting) -> int | None:
         return None
     final = setting.approach.final
     groundspeed = setting.corrected(final.course_degrees, setting.final_knots).groundspeed_knots
-    return math.floor(leg_seconds(point.distance_nm, groundspeed) + 0.5)
+    return fix_to_missed_seconds(point.distance_nm, groundspeed)
 
 
 def visual_descent_event(setting: Setting) -> str | None:

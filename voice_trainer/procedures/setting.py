@@ -20,6 +20,13 @@ TIME_TOLERANCE_SECONDS = 3.0
 approach timing)."""
 
 
+SMALLEST_TURN_DEGREES = 12.0
+"""A smaller one is a correction, and nothing is timed from its end: the flight's own detector has 10, some to spare."""
+
+SMALLEST_CORRECTION_DEGREES = 3.0
+"""Within the tolerance of a heading there is nothing to turn to."""
+
+
 @dataclass(frozen=True, slots=True)
 class Corrected:
     """The heading that keeps a course, in whole degrees as it is said, and how it was worked out."""

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from voice_trainer.flight.courses import signed_difference, text
+from voice_trainer.flight.procedure_turn import FASTEST_KNOTS
 from voice_trainer.procedures.approach import (
     Approach,
     Arc,
@@ -24,9 +25,6 @@ Place = tuple[str | int, ...]
 
 STEEPEST_FEET_A_MILE = 400.0
 """The most that a straight-in final may descend: check of FAA Order 8260.3 as quoted in forums (third hand)."""
-
-FASTEST_REVERSAL_KNOTS = 200.0
-"""AIM 5-4-9a3: with no more than this a course reversal must stay inside its limit in still air."""
 
 HAS_DISTANCE = ("vor/dme", "tacan", "ils", "localizer", "waypoint")
 
@@ -246,7 +244,7 @@ def _lengths(approach: Approach) -> Iterator[Fault]:
 
 def _reversal_length(approach: Approach) -> Iterator[Fault]:
     reversal = approach.course_reversal
-    miles_a_second = FASTEST_REVERSAL_KNOTS / 3600.0
+    miles_a_second = FASTEST_KNOTS / 3600.0
     if isinstance(reversal, ProcedureTurn):
         # The outbound leg, the 45-degree leg of a minute as far as it goes outbound, and a turn of standard rate.
         farthest = (reversal.outbound_seconds + 60.0 * 0.7071 + 20.0) * miles_a_second
@@ -262,7 +260,7 @@ def _reversal_length(approach: Approach) -> Iterator[Fault]:
                 "course_reversal",
                 "limit_nm" if not hasattr(reversal, "outbound_seconds") else "outbound_seconds",
             ),
-            f"at {FASTEST_REVERSAL_KNOTS:.0f} knots the course reversal goes out {farthest:.1f} miles, past its own "
+            f"at {FASTEST_KNOTS:.0f} knots the course reversal goes out {farthest:.1f} miles, past its own "
             f"limit of {reversal.limit_nm:g}",
             "shorten the time outbound, or correct the limit",
         )

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from voice_trainer.drills.model import Call
 from voice_trainer.flight.courses import Side, normalise_degrees, signed_difference, text
+from voice_trainer.flight.leads import lead_radials
+from voice_trainer.flight.turns import radius_by_rule_nm
 from voice_trainer.procedures.approach import Arc
 from voice_trainer.procedures.calls import descend, set_course, turn
 from voice_trainer.procedures.reversals.common import come_back, intercept_final
 from voice_trainer.procedures.setting import Setting, turn_side
 from voice_trainer.procedures.sheet import Sheet
-
-RADIALS_FOR_A_MILE = 60.0
-"""One radial is a mile wide at 60 miles: CNATRA P-871 app. C."""
-
-TURN_RADIUS_OF_GROUNDSPEED = 0.005
-"""At standard rate the radius of a turn is half a hundredth of the groundspeed, in miles: CNATRA P-340 fig. 6-60."""
 
 
 def fly_arc(setting: Setting, sheet: Sheet, reversal: Arc) -> None:
@@ -27,7 +23,7 @@ def fly_arc(setting: Setting, sheet: Sheet, reversal: Arc) -> None:
     onto: Side = "left" if clockwise else "right"
     away: Side = "right" if clockwise else "left"
     knots = setting.arrival_knots
-    lead = round(TURN_RADIUS_OF_GROUNDSPEED * knots, 1)
+    lead = round(radius_by_rule_nm(knots), 1)
     first = text(normalise_degrees(start_radial + (90.0 if clockwise else -90.0)))
     inbound = setting.arrival_course_degrees
     side = turn_side(inbound, float(first))
@@ -52,19 +48,16 @@ def fly_arc(setting: Setting, sheet: Sheet, reversal: Arc) -> None:
         calls.append(
             descend("transition", reversal.altitude_feet, f"The arc is flown at {reversal.altitude_feet:,}.")
         )
+    begins = f"distance {reversal.distance_nm + lead:.1f} {navaid.ident}"
     sheet.step(
         "arc",
-        f"distance {reversal.distance_nm + lead:.1f} {navaid.ident}",
+        begins,
         f"{{distance: {reversal.distance_nm + lead:g}}} D M E.",
         calls,
         flow_name="onto the arc",
     )
-    sheet.segment(
-        "arc",
-        f"distance {reversal.distance_nm + lead:.1f} {navaid.ident}",
-        lowest_altitude_feet=reversal.altitude_feet,
-    )
-    radials = round(RADIALS_FOR_A_MILE / reversal.distance_nm * lead)
+    sheet.segment("arc", begins, lowest_altitude_feet=reversal.altitude_feet)
+    radials = round(lead_radials(reversal.distance_nm, lead))
     back = -1.0 if clockwise else 1.0
     early = text(normalise_degrees(last_radial + back * (radials + 10)))
     sheet.step(
@@ -92,7 +85,7 @@ def fly_arc(setting: Setting, sheet: Sheet, reversal: Arc) -> None:
         ],
         flow_name="turn inbound",
     )
-    come_back(setting, sheet, f"established {text(course)}", "Needle is coming in.", first=[])
+    come_back(setting, sheet, f"established {text(course)}")
 
 
 def _arc_heading(radial: str, clockwise: bool) -> float:

@@ -6,21 +6,19 @@ from dataclasses import dataclass
 
 from voice_trainer.drills.model import Call
 from voice_trainer.flight.courses import normalise_degrees, signed_difference, text
+from voice_trainer.flight.procedure_turn import FASTEST_KNOTS
 from voice_trainer.procedures.calls import clock, descend, set_course, spoken, track, turn
 from voice_trainer.procedures.fix_checks import checks_at_a_fix
 from voice_trainer.procedures.house_flow import Check
 from voice_trainer.procedures.places import fix_event, fix_words, passage_cue
-from voice_trainer.procedures.setting import Corrected, Setting, turn_side
+from voice_trainer.procedures.setting import (
+    SMALLEST_CORRECTION_DEGREES,
+    SMALLEST_TURN_DEGREES,
+    Corrected,
+    Setting,
+    turn_side,
+)
 from voice_trainer.procedures.sheet import Sheet
-
-FASTEST_KNOTS = 200.0
-"""From the initial fix through the course reversal: AIM 5-4-9a3."""
-
-SMALLEST_TURN_DEGREES = 12.0
-"""A smaller one is a correction, and nothing is timed from its end: the flight's own detector has 10, some to spare."""
-
-SMALLEST_CORRECTION_DEGREES = 3.0
-"""Within the tolerance of a heading there is nothing to turn to."""
 
 INTERCEPT_DEGREES = 45.0
 """Between the heading that comes back and the final course: what a 45/180 procedure turn leaves (CNATRA P-553)."""
@@ -28,11 +26,10 @@ INTERCEPT_DEGREES = 45.0
 
 @dataclass(frozen=True, slots=True)
 class Outbound:
-    """A leg away from the initial fix: its course, its heading, and whether it is kept by the needle."""
+    """A leg away from the initial fix: its course, its heading, and from where it is timed."""
 
     course_degrees: float
     heading: Corrected
-    is_tracked: bool
     timed_because: str
 
 
@@ -70,7 +67,7 @@ def cross_initial_fix(setting: Setting, sheet: Sheet, outbound: Outbound, altitu
         f"The needle shows how far off the outbound course, {text(outbound.course_degrees)}, it is; the cut is as many "
         "degrees, and 45 at most (CNATRA P-871 s.406).",
     )
-    if outbound.is_tracked and "track" in flow.checks:
+    if "track" in flow.checks:
         due["track"] = follow
     sheet.step(
         "crossing outbound",
@@ -86,18 +83,18 @@ def cross_initial_fix(setting: Setting, sheet: Sheet, outbound: Outbound, altitu
         fastest_knots=FASTEST_KNOTS,
     )
     level: list[Call] = [started] if turns else []
-    if outbound.is_tracked and "track" not in due:
+    if "track" not in due:
         level.append(follow)
     if level:
         when = "wings level" if turns else "settled"
         sheet.step("outbound", when, "Wings level." if turns else "Outbound.", level, flow_name="second time")
 
 
-def come_back(setting: Setting, sheet: Sheet, when: str, cue: str, *, first: list[Call]) -> None:
+def come_back(setting: Setting, sheet: Sheet, when: str) -> None:
     """What is due when the aeroplane is established inbound: down to the fix's altitude, and the report."""
     approach = setting.approach
     final = approach.final
-    calls = list(first)
+    calls: list[Call] = []
     reversal_altitude = approach.course_reversal.altitude_feet
     if final.altitude_feet < reversal_altitude and not final.glidepath:
         calls.append(
@@ -119,7 +116,7 @@ def come_back(setting: Setting, sheet: Sheet, when: str, cue: str, *, first: lis
             )
         )
     if calls:
-        sheet.step("established inbound", when, cue, calls, flow_name="established")
+        sheet.step("established inbound", when, "Needle is coming in.", calls, flow_name="established")
     sheet.segment(
         "inbound",
         when,
@@ -129,7 +126,7 @@ def come_back(setting: Setting, sheet: Sheet, when: str, cue: str, *, first: lis
     )
 
 
-def intercept_final(setting: Setting, within_seconds: float = 10.0) -> Call:
+def intercept_final(setting: Setting) -> Call:
     """The final course is intercepted and kept from here."""
     course = setting.approach.final.course_degrees
     return track(
@@ -137,7 +134,6 @@ def intercept_final(setting: Setting, within_seconds: float = 10.0) -> Call:
         course,
         "inbound",
         f"The final course, {text(course)}, is intercepted from this heading.",
-        within_seconds,
     )
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from voice_trainer.flight.procedure_turn import FASTEST_KNOTS
 from voice_trainer.procedures.approach import HoldInLieu
 from voice_trainer.procedures.hold_entry import Pattern, decide_entry, fly_entry
 from voice_trainer.procedures.places import fix_event
-from voice_trainer.procedures.reversals.common import FASTEST_KNOTS, come_back
+from voice_trainer.procedures.reversals.common import come_back
 from voice_trainer.procedures.setting import Setting
 from voice_trainer.procedures.sheet import Sheet
 
@@ -18,7 +19,7 @@ def fly_hold_in_lieu(setting: Setting, sheet: Sheet, reversal: HoldInLieu) -> No
     event = fix_event(setting, pattern.fix.ident)
     sheet.segment("hold", event, lowest_altitude_feet=reversal.altitude_feet, fastest_knots=FASTEST_KNOTS)
     established = fly_entry(setting, sheet, pattern, event)
-    come_back(setting, sheet, established, "Needle is coming in.", first=[])
+    come_back(setting, sheet, established)
 
 
 def decide_on_entry(setting: Setting, sheet: Sheet, reversal: HoldInLieu) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from voice_trainer.flight.courses import Side, procedure_turn_45_180, text
+from voice_trainer.flight.procedure_turn import TimedFrom, leg_seconds
 from voice_trainer.flight.timing import duration_text
 from voice_trainer.procedures.approach import ProcedureTurn
 from voice_trainer.procedures.calls import clock, set_course, turn
@@ -10,15 +11,13 @@ from voice_trainer.procedures.reversals.common import Outbound, come_back, cross
 from voice_trainer.procedures.setting import Setting
 from voice_trainer.procedures.sheet import Sheet, seconds_spoken
 
-FAST_CATEGORIES = ("C", "D", "E")
-
 
 def fly_procedure_turn(setting: Setting, sheet: Sheet, reversal: ProcedureTurn) -> None:
     """From the initial fix to established inbound."""
     outbound = setting.approach.outbound_degrees
     heading = setting.outbound_heading(outbound, setting.procedure_knots)
     because = "The outbound leg is timed from abeam or wings level, whichever is last (CNATRA P-765 p. 7-7)."
-    cross_initial_fix(setting, sheet, Outbound(outbound, heading, True, because), reversal.altitude_feet)
+    cross_initial_fix(setting, sheet, Outbound(outbound, heading, because), reversal.altitude_feet)
     out, back = (text(each) for each in procedure_turn_45_180(outbound, reversal.side))
     other: Side = "left" if reversal.side == "right" else "right"
     sign = "and" if reversal.side == "right" else "less"
@@ -29,7 +28,8 @@ def fly_procedure_turn(setting: Setting, sheet: Sheet, reversal: ProcedureTurn) 
         if from_the_start
         else "The leg is timed from the end of the 45-degree turn (CNATRA P-553).",
     )
-    leg = leg_seconds(setting)
+    timed_from: TimedFrom = "start of the 45" if from_the_start else "end of the 45"
+    leg = round(leg_seconds(timed_from, setting.today.profile.category))
     sheet.step(
         "procedure turn",
         f"clock {duration_text(reversal.outbound_seconds)}",
@@ -72,20 +72,4 @@ def fly_procedure_turn(setting: Setting, sheet: Sheet, reversal: ProcedureTurn) 
         setting,
         sheet,
         f"established {text(setting.approach.final.course_degrees)}",
-        "Needle is coming in.",
-        first=[],
     )
-
-
-def leg_seconds(setting: Setting) -> int:
-    """The leg after the 45-degree turn.
-
-    One minute from the end of the turn; or from its start, one minute for categories A and B and one minute fifteen
-    for the others. Source: CNATRA P-553 and its note 2.
-    """
-    if (
-        setting.flow.leg_timed_from == "start of the turn"
-        and setting.today.profile.category in FAST_CATEGORIES
-    ):
-        return 75
-    return 60

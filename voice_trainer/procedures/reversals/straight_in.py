@@ -75,7 +75,7 @@ def fly_straight_in(setting: Setting, sheet: Sheet, reversal: StraightIn) -> Non
         [intercept_final(setting)],
         flow_name="intercept",
     )
-    come_back(setting, sheet, f"established {text(course)}", "Needle is coming in.", first=[])
+    come_back(setting, sheet, f"established {text(course)}")
 
 
 def vector_degrees(setting: Setting, reversal: StraightIn) -> float:

@@ -23,7 +23,7 @@ def fly_teardrop(setting: Setting, sheet: Sheet, reversal: Teardrop) -> None:
     heading = setting.outbound_heading(reversal.outbound_degrees, setting.procedure_knots)
     because = "The leg outbound is timed from abeam or wings level, whichever is last (CNATRA P-765 p. 7-7)."
     cross_initial_fix(
-        setting, sheet, Outbound(reversal.outbound_degrees, heading, True, because), reversal.altitude_feet
+        setting, sheet, Outbound(reversal.outbound_degrees, heading, because), reversal.altitude_feet
     )
     side = turn_back_side(setting, reversal)
     # Who turns right came out on the left of the final course, as seen by somebody who faces away from the field.
@@ -44,7 +44,7 @@ def fly_teardrop(setting: Setting, sheet: Sheet, reversal: Teardrop) -> None:
             intercept_final(setting),
         ],
     )
-    come_back(setting, sheet, f"established {text(course)}", "Needle is coming in.", first=[])
+    come_back(setting, sheet, f"established {text(course)}")
 
 
 def turn_back_side(setting: Setting, reversal: Teardrop) -> Side:
