@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-FASTEST_PROCEDURE_TURN_KNOTS = 200.0
+from voice_trainer.flight.procedure_turn import FASTEST_KNOTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ class Profile:
             raise ValueError(
                 f"profile '{self.name}': its speeds must lie between its lowest and its highest one"
             )
-        if self.procedure_turn_knots > FASTEST_PROCEDURE_TURN_KNOTS:
+        if self.procedure_turn_knots > FASTEST_KNOTS:
             raise ValueError(f"profile '{self.name}': a procedure turn is flown at no more than 200 knots")
 
 
