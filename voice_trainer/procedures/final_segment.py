@@ -171,7 +171,7 @@ def _reach_minimums(setting: Setting, sheet: Sheet) -> None:
 def _minimums(minimums_feet: int) -> Call:
     return Call(
         call="minimums",
-        say="minimums [no runway | no contact]",
+        say="(minimums | minimum) [no runway | no contact]",
         window=Window(within_seconds=CLOCK_SECONDS),
         because=f"{minimums_feet:,} are the minimums.",
     )

@@ -113,7 +113,7 @@ def brief_items(setting: Setting) -> list[Call]:
     items.append(
         Call(
             call="minimums",
-            say=f"minimums {{minimums: {final.minimums_feet}}}",
+            say=f"(minimums | minimum) {{minimums: {final.minimums_feet}}}",
             window=patient,
             because=f"The minimums are {final.minimums_feet:,}.",
         )
