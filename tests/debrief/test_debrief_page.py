@@ -15,9 +15,9 @@ from tests.debrief.sessions import HOSTILE, VERY_LONG, flown, header_of, hostile
 from tests.scenes import Scene
 from voice_trainer.archive.session_files import page_file
 from voice_trainer.debrief.page import page_of
-from voice_trainer.debrief.plots import ticks
 from voice_trainer.debrief.report import CAUTION, debrief_of
-from voice_trainer.debrief.wording import plain
+from voice_trainer.pages.drawing import ticks
+from voice_trainer.pages.plain_text import plain
 
 VOID = {"meta", "input", "br", "img", "link", "hr"}
 
