@@ -1,11 +1,11 @@
-"""The debrief as a page on disk: which file, what can be listened to in it, and never another file written over."""
+"""Pages on disk: which file, what can be listened to in a debrief, and never another file written over."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from voice_trainer.archive.journal_file import Journal
 from voice_trainer.archive.session_files import page_file
@@ -21,27 +21,30 @@ if TYPE_CHECKING:
 
 PAGE = ".html"
 
+Sort = Literal["debrief", "progress"]
+_SORTS: dict[Sort, str] = {"debrief": "debrief", "progress": "page of progress"}
+
 BESIDE_THE_JOURNAL = Path()
-"""What an option without its FILE stands for."""
+"""What an option without its FILE stands for: beside the journal, or in the data folder."""
 
 
-def check_page(option: str, wanted: Path | None) -> None:
-    """Whether a page may be written there. Raises UsageError.
+def check_page(option: str, wanted: Path | None, sort: Sort = "debrief") -> None:
+    """Whether a page of a sort may be written there. Raises UsageError.
 
-    An older page is written anew; any other file is left alone.
+    An older page of that sort is written anew; any other file is left alone.
     """
     if wanted is None or wanted == BESIDE_THE_JOURNAL:
         return
     if wanted.suffix.lower() not in (PAGE, ".htm"):
         raise UsageError(
-            f"{option}: {quoted(str(wanted))} does not end in {PAGE}; name a page, such as debrief{PAGE}"
+            f"{option}: {quoted(str(wanted))} does not end in {PAGE}; name a page, such as {sort}{PAGE}"
         )
     if wanted.is_dir():
         raise UsageError(f"{option}: {wanted} is a folder; name a file in it")
     if not wanted.parent.is_dir():
         raise UsageError(f"{option}: there is no folder {wanted.parent}; make it, or name another")
-    if wanted.exists() and not _is_ours(wanted):
-        raise UsageError(f"{option}: {wanted} is there already and no debrief; name another file")
+    if wanted.exists() and not _is_ours(wanted, sort):
+        raise UsageError(f"{option}: {wanted} is there already and no {_SORTS[sort]}; name another file")
 
 
 def write_page(
@@ -68,11 +71,10 @@ def write_page(
     return path
 
 
-def _is_ours(path: Path) -> bool:
-    from voice_trainer.debrief.page import GENERATOR
-
+def _is_ours(path: Path, sort: Sort) -> bool:
+    """A page says what made it (`GENERATOR` of each sort's `page` module)."""
     with suppress(OSError), path.open("rb") as file:
-        return f'content="{GENERATOR}"'.encode() in file.read(2000)
+        return f'content="voice_trainer {sort}"'.encode() in file.read(2000)
     return False
 
 

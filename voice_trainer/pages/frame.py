@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from importlib import resources
 from typing import Any
 
@@ -23,9 +23,7 @@ from markupsafe import Markup
 from voice_trainer.pages.plain_text import plain
 
 
-def rendered(
-    room: str, generator: str, content: Mapping[str, Any], filters: Mapping[str, Callable[..., Any]]
-) -> str:
+def rendered(room: str, generator: str, content: Mapping[str, Any], filters: Mapping[str, Any]) -> str:
     """The HTML of a room's page: `templates/page.html` of the package `room` with `content` in it.
 
     `generator` is how the page says that it is one of ours, and of which sort. The same content gives the same text.
