@@ -146,3 +146,18 @@ def report(
         for number, entry in enumerate(entries(drills, student=student, sessions=sessions, seed=seed)):
             book.enter(entry, str(number), lambda: True)
         return report_of(book, student, flows, NOW)
+
+
+HOSTILE = (
+    "</script><script>document.title='taken'</script><img src=x onerror=\"document.title='taken'\">"
+    "' onmouseover='document.title=1' \u202etxt.exe\u2066 ../../../etc/passwd C:\\NUL \x07\x00 {{7*7}} 👩🏽‍✈️ & <b>"
+)
+VERY_LONG = "niner" * 2000
+
+
+def hostile() -> Report:
+    """A student of whom every text is hostile, and some 10,000 characters long."""
+    wording = f"turn left {HOSTILE} {VERY_LONG}|{HOSTILE} {'a ' * 5000}"
+    flows = {HOSTILE: {HOSTILE: wording, "heading": f"heading {HOSTILE}|{HOSTILE}"}, VERY_LONG: {"": "|"}}
+    drill = MadeUp("../../etc/passwd", HOSTILE, HOSTILE, flows)
+    return report([drill, MadeUp("2", VERY_LONG, "", {"": {VERY_LONG: ""}})], student=HOSTILE)

@@ -65,7 +65,7 @@ def drawing_of(frame: Frame, name: str, title: str, described: str) -> drawsvg.D
 def svg_text(drawing: drawsvg.Drawing) -> str:
     """The SVG, without what a page has no use for."""
     text: str = drawing.as_svg(header="", skip_js=True, skip_css=True)
-    return text
+    return text.replace("<defs>\n</defs>\n", "")
 
 
 def mark_across(
