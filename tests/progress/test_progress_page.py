@@ -57,7 +57,7 @@ def test_an_instructor_sees_each_student_and_how_many_there_are_besides() -> Non
     words = words_of(page)
     assert "2 students" in words and "3 others have not" in words
     assert (
-        words.index("Side by side Each figure")
+        words.index("Side by side Each share")
         < words.index("Anna 68 sessions")
         < words.index("Bo 4 sessions")
     )

@@ -26,7 +26,7 @@ from voice_trainer.pages.drawing import (
 )
 from voice_trainer.progress.wording import day_and_month, hours, long_day, percent
 
-MEASURE: Final = Frame(320.0, 140.0, left=42.0, right=10.0, top=12.0, bottom=24.0)
+MEASURE: Final = Frame(320.0, 140.0, left=48.0, right=10.0, top=12.0, bottom=24.0)
 
 WEEK: Final = timedelta(days=7)
 MOST_DOTS: Final = 30
@@ -96,7 +96,7 @@ def time_svg(name: str, seconds_by_week: Mapping[date, float], span: tuple[date,
     ]
     mark_up(drawing, frame, marks, "")
     _weeks_across(drawing, frame, span)
-    width = min(24.0, frame.inner_width / (_weeks_of(span) + 1) * 0.72)
+    width = max(min(24.0, frame.inner_width / (_weeks_of(span) + 1) * 0.72), 1.0)
     for week, seconds in sorted(seconds_by_week.items()):
         tall = max(seconds / unit / high * frame.inner_height, 1.0)
         drawing.append(_column(_x(frame, span, week), frame.floor, width, tall))
