@@ -17,7 +17,7 @@ from voice_trainer.archive.small_file import write_small_file
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.due import catalogue
 from voice_trainer.cli.logbook import logbook_in_step
-from voice_trainer.cli.pages import BESIDE_THE_JOURNAL, check_page
+from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL, check_page
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console, print_table, shown
 from voice_trainer.library.errors import quoted
