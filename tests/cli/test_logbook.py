@@ -245,6 +245,21 @@ def test_an_instructors_page_shows_who_agreed_and_forget_removes_it(
     assert not page.exists()
 
 
+@pytest.mark.parametrize("started", ["0001-01-01T00:00:00+00:00", "9999-12-31T23:00:00+00:00"])
+def test_a_journal_from_the_ends_of_the_calendar_is_passed_over(
+    practise: Practise, started: str, tmp_path: Path
+) -> None:
+    practise(WRONG)
+    strange = practise(WRONG)
+    header, rest = strange.read_text().split("\n", 1)
+    strange.write_text(json.dumps(json.loads(header) | {"started_utc": started}) + "\n" + rest)
+    for command in (("due",), ("progress",), ("progress", "--html")):
+        done = said_by(*command, "--student", "Anna")
+        assert done.code == 0
+        assert done.err.count("\n") == 1 and "is no date of a session" in done.err
+    assert sessions_in(tmp_path) == [journals(tmp_path)[0].stem]
+
+
 def test_an_instructor_sees_who_agreed_and_nobody_else(practise: Practise, tmp_path: Path) -> None:
     practise(RIGHT, "Anna")
     practise(WRONG, "Bo")
