@@ -327,8 +327,22 @@ def _add_logbook(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         "--instructor", action="store_true", help="all students who have agreed to an instructor's view"
     )
     manner = progress.add_mutually_exclusive_group()
+    manner.add_argument(
+        "--html",
+        nargs="?",
+        type=Path,
+        const=Path(),
+        metavar="FILE.html",
+        help="one page with plots (default: progress.html in the data folder)",
+    )
     manner.add_argument("--json", action="store_true", help="one JSON object")
-    manner.add_argument("--csv", action="store_true", help="a line for each week and flow")
+    manner.add_argument(
+        "--csv",
+        nargs="?",
+        choices=("flows", "calls"),
+        const="flows",
+        help="a row for each week and flow (the default), or for each weak call and what was said instead",
+    )
 
     logbook = commands.add_parser("logbook", help="make the logbook anew; agree to an instructor's view")
     actions = logbook.add_subparsers(dest="action", required=True, metavar="rebuild|consent")
@@ -525,8 +539,7 @@ def _command(options: argparse.Namespace) -> int:
         case "progress":
             from voice_trainer.cli.progress import progress
 
-            manner = "json" if options.json else "csv" if options.csv else "text"
-            return progress(options.student, instructor=options.instructor, manner=manner)
+            return progress(options)
         case "logbook":
             from voice_trainer.cli.logbook import logbook
 

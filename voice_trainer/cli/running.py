@@ -18,7 +18,8 @@ from voice_trainer.cli.choosing import choose
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
-from voice_trainer.cli.pages import BESIDE_THE_JOURNAL, write_page
+from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL
+from voice_trainer.cli.pages import write_page
 from voice_trainer.cli.playing import debrief_at, new_header, play, written_down
 from voice_trainer.cli.privacy import settle_sound
 from voice_trainer.cli.profiles import wanted_profile
