@@ -54,7 +54,7 @@ def track(options: argparse.Namespace) -> int:
     if options.segments is not None:
         _write(options.segments, segments_json(made, path.name).encode())
     minutes, seconds = divmod(round(made.seconds), 60)
-    chapters = "with a chapter for each flow" if form.has_chapters else "without chapters: WAV has none"
+    chapters = "with a chapter for each flow" if form.chapters != "none" else "without chapters: WAV has none"
     count = len(made.chapters) - 1
     out.print(
         f"{shown(str(path), 400)}: {count} flow{'' if count == 1 else 's'}, {minutes} min {seconds} s, {form.name} "
