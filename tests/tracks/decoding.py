@@ -33,7 +33,7 @@ def chapters(path: Path) -> list[tuple[float, str]]:
             return [(each.start, each.title) for each in MP4(path).chapters]
         case _:
             tags = OggOpus(path).tags
-            numbers = sorted(key for key in tags.keys() if key.startswith("chapter") and key[7:].isdigit())
+            numbers = sorted(key for key in tags.as_dict() if key.startswith("chapter") and key[7:].isdigit())
             return [(_seconds(tags[key][0]), tags[f"{key}name"][0]) for key in numbers]
 
 

@@ -38,8 +38,8 @@ FORMATS = {
     ".opus": _OPUS,
     ".ogg": _OPUS,
     # nothing is above 8 kHz, and twice the rate takes twice the time
-    ".mp3": Format("MP3", "mp3", "libmp3lame", 22_050, 48_000),
-    ".m4a": Format("M4A", "ipod", "aac", 22_050, 48_000),
+    ".mp3": Format("MP3", "mp3", "libmp3lame", 24_000, 64_000),
+    ".m4a": Format("M4A", "ipod", "aac", 24_000, 64_000),
     ".wav": Format("WAV", "wav", "pcm_s16le", SAMPLE_RATE_HZ, None, "none"),
 }
 """By the ending of the file's name, in small letters."""
