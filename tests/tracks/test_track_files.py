@@ -9,11 +9,11 @@ import pytest
 
 from tests.tracks.decoding import RATE, chapters, decoded
 from voice_trainer.audio.wav import read_wav
-from voice_trainer.library.builtin import find_drill
+from voice_trainer.library.builtin import everything, find_drill
 from voice_trainer.tracks.assembling import TooLongError, Track, assemble
 from voice_trainer.tracks.encoding import FORMATS, encode
 from voice_trainer.tracks.pacing import Pace, gap_seconds
-from voice_trainer.tracks.script import CAUTION, FlowScript, flow_names, script_of
+from voice_trainer.tracks.script import CAUTION, FlowScript, flow_names, scripts_of
 from voice_trainer.tracks.whole_file import write_whole
 from voice_trainer.voices.casting import Casting, Role
 from voice_trainer.voices.ports import Samples
@@ -22,7 +22,7 @@ from voice_trainer.voices.scripted import ScriptedVoice
 
 def flows_of(name: str) -> list[FlowScript]:
     drill = find_drill(name)
-    return [script_of(drill, step) for step in flow_names(drill)]
+    return scripts_of([(drill, step) for step in flow_names(drill)])
 
 
 def spoken(speaker: Role, text: str) -> Samples:
@@ -107,6 +107,25 @@ def test_what_is_longer_than_a_track_may_be_is_refused() -> None:
         )
 
 
-def test_a_memory_drill_says_each_time_that_it_is_generic() -> None:
+def test_a_memory_drill_says_that_it_is_generic() -> None:
     (first, *_) = flows_of("engine-failure")
     assert first.lead_in[0] == ("instructor", "Generic: use your own aircraft's handbook.")
+
+
+def test_a_flow_right_behind_the_one_before_it_is_led_into_by_what_is_new() -> None:
+    drill = find_drill("before-landing-checklist")
+    names = flow_names(drill)
+    first, second, *_ = scripts_of([(drill, name) for name in names])
+    assert len(first.lead_in) > 1
+    cue = drill.step_named(names[1]).cue
+    assert cue is not None
+    assert second.lead_in == ((cue.speaker, drill.spoken(cue)),)
+    alone, again = scripts_of([(drill, names[1]), (drill, names[0])])
+    assert len(alone.lead_in) > 1
+    assert again == first
+
+
+@pytest.mark.parametrize("name", sorted(everything()))
+def test_every_flow_of_every_drill_has_a_lead_in_and_answers(name: str) -> None:
+    for flow in flows_of(name):
+        assert flow.lead_in and flow.answers

@@ -368,8 +368,8 @@ def _add_track(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         "--pace",
         type=pace,
         metavar="NUMBER",
-        default="120",
-        help="how fast you answer: words a minute, or a factor of the voice's, such as 0.8 (default: 120)",
+        default="100",
+        help="how fast you answer: words a minute, or a factor of the voice's, such as 0.8 (default: 100)",
     )
     track.add_argument("--segments", type=Path, metavar="FILE.json", help="also write what is where in it")
     track.add_argument("--student-voice", metavar="NAME", help="the voice of the answers, by name")

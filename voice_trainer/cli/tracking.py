@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import errno
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
@@ -26,7 +26,7 @@ from voice_trainer.logbook.reading import practices_of
 from voice_trainer.session.booth import Booth
 from voice_trainer.tracks.assembling import TooLongError, Track, assemble
 from voice_trainer.tracks.encoding import FORMATS, encode
-from voice_trainer.tracks.script import CAUTION, FlowScript, flow_names, script_of
+from voice_trainer.tracks.script import CAUTION, FlowScript, flow_names, scripts_of
 from voice_trainer.tracks.segments import segments_json
 from voice_trainer.tracks.whole_file import write_whole
 
@@ -141,7 +141,7 @@ def _write(path: Path, content: bytes) -> None:
 def _named_flows(items: Sequence[str], seed: int) -> list[FlowScript]:
     """The flows of the items, in their order. Raises DrillError and UsageError."""
     drills: dict[str, Drill] = {}
-    found: list[FlowScript] = []
+    found: list[tuple[Drill, str]] = []
     for item in items:
         name, step = _split(item)
         if name not in drills:
@@ -152,8 +152,8 @@ def _named_flows(items: Sequence[str], seed: int) -> list[FlowScript]:
             raise UsageError(f"{quoted(item)}: nothing is to be said in this drill; name another")
         if step is not None and step not in known:
             raise UsageError(f"{quoted(item)}: {_no_such_step(step, known)}")
-        found += [script_of(drill, each) for each in (known if step is None else (step,))]
-    return found
+        found += [(drill, each) for each in (known if step is None else (step,))]
+    return scripts_of(found)
 
 
 def _split(item: str) -> tuple[str, str | None]:
@@ -196,12 +196,7 @@ def _due_flows(options: argparse.Namespace, out: Console) -> list[FlowScript]:
             "its file instead.",
             markup=False,
         )
-    return list(_scripts([(each.drill, each.step) for each in items if each.drill in built_in], options.seed))
-
-
-def _scripts(keys: Iterable[tuple[str, str]], seed: int) -> Iterable[FlowScript]:
-    drills: dict[str, Drill] = {}
-    for name, step in keys:
-        if name not in drills:
-            drills[name] = find_drill(name, seed)
-        yield script_of(drills[name], step)
+    drills = {
+        name: find_drill(name, options.seed) for name in {each.drill for each in items} & built_in.keys()
+    }
+    return scripts_of([(drills[each.drill], each.step) for each in items if each.drill in drills])

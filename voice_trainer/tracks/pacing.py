@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from voice_trainer.drills.length import STUDENT_WORDS_PER_MINUTE, TRAINER_WORDS_PER_MINUTE
+
 REACTION_SECONDS = 1.5
 """From the end of the cue to the first word. The synthetic student takes 0.7 s (`session/performance.py`); a person
 who has to remember takes longer (ours)."""
 
 BETWEEN_CALLS_SECONDS = 0.8
 """A breath between two calls of one flow (ours)."""
-
-USUAL_WORDS_PER_MINUTE = 120
-"""Slower than the voice that gives the answer, which is asked for 160 (ours)."""
 
 SLOWEST_WORDS_PER_MINUTE, FASTEST_WORDS_PER_MINUTE = 40, 300
 SLOWEST_FACTOR, FASTEST_FACTOR = 0.25, 3.0
@@ -31,7 +30,7 @@ class Answer:
 class Pace:
     """How fast the student speaks: `words_per_minute`, or `factor` times as fast as the voice of the answers."""
 
-    words_per_minute: float | None = USUAL_WORDS_PER_MINUTE
+    words_per_minute: float | None = STUDENT_WORDS_PER_MINUTE
     factor: float = 1.0
 
     def seconds_for(self, answer: Answer) -> float:
@@ -43,11 +42,7 @@ class Pace:
         if self.words_per_minute is None:
             return answer.seconds / self.factor
         by_count = answer.words * 60 / self.words_per_minute
-        return max(by_count, answer.seconds * VOICE_WORDS_PER_MINUTE / self.words_per_minute)
-
-
-VOICE_WORDS_PER_MINUTE = 160
-"""What the voice of the answers is asked for (`voices/casting.py`)."""
+        return max(by_count, answer.seconds * TRAINER_WORDS_PER_MINUTE / self.words_per_minute)
 
 
 def gap_seconds(answers: Sequence[Answer], pace: Pace) -> float:

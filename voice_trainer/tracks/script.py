@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from voice_trainer.drills.conditions import OF_THE_DRILL
+from voice_trainer.drills.excerpt import excerpt_of
 from voice_trainer.drills.model import Drill, Step
-from voice_trainer.logbook.items import lead_in
+from voice_trainer.drills.spoken_names import in_words
 from voice_trainer.phraseology.speaking import said_aloud
 from voice_trainer.tracks.titles import chapter_title
 from voice_trainer.voices.casting import Role
@@ -53,31 +55,58 @@ def flow_names(drill: Drill) -> tuple[str, ...]:
     return tuple(step.step for step in drill.steps if _owed(step))
 
 
-def script_of(drill: Drill, step_name: str) -> FlowScript:
-    """One flow of a drill. Raises KeyError for a step that the drill does not have, PatternError."""
+def scripts_of(items: Sequence[tuple[Drill, str]]) -> list[FlowScript]:
+    """The flows of drills and steps, in order. Raises as `script_of` does."""
+    before: list[tuple[Drill, str] | None] = [None, *items[:-1]]
+    return [
+        script_of(drill, step, last[1] if last is not None and last[0] == drill else None)
+        for (drill, step), last in zip(items, before, strict=True)
+    ]
+
+
+def script_of(drill: Drill, step_name: str, after: str | None = None) -> FlowScript:
+    """One flow of a drill; `after` is the step of the same drill that is right before it in the track, if any.
+
+    Raises KeyError for a step that the drill does not have, ValueError for one without calls, PatternError.
+    """
     step = drill.step_named(step_name)
-    calls = tuple(
+    answers = tuple(
         RightCall(call.call, call.say, said_aloud(drill.pattern(call).spoken()))
         for call in (step.flow.calls if step.flow else ())
         if call.need == "required"
     )
-    return FlowScript(
-        drill.drill, step.step, chapter_title(drill.title, step.step), _leading(drill, step), calls
-    )
+    since = None if after is None else _steps_since(drill, after, step)
+    lead_in = _from_anywhere(drill, step) if since is None else _going_on(drill, since)
+    return FlowScript(drill.drill, step.step, chapter_title(drill.title, step.step), lead_in, answers)
 
 
-def _leading(drill: Drill, step: Step) -> tuple[tuple[Role, str], ...]:
-    """What is generic is said to be, then the cues since the flow before, each in its speaker's voice."""
+def _from_anywhere(drill: Drill, step: Step) -> tuple[tuple[Role, str], ...]:
+    """What leads into a flow by itself: which drill it is, and where one is."""
+    alone = excerpt_of(drill, step.step)
+    lines: list[tuple[Role, str]] = [] if alone.preamble is None else [("instructor", alone.preamble)]
+    lines += [(each.cue.speaker, alone.spoken(each.cue)) for each in alone.steps if each.cue is not None]
+    return tuple(lines)
+
+
+def _going_on(drill: Drill, steps: Sequence[Step]) -> tuple[tuple[Role, str], ...]:
+    """What leads into the last of `steps` for who has just heard what comes before them: the cues.
+
+    Where there is no cue, the step is named: nothing flies in a track that would show what it waits for.
+    """
     lines: list[tuple[Role, str]] = []
-    if drill.preamble is not None:
-        lines.append(("instructor", drill.preamble))
-    at = drill.steps.index(step)
-    first = at
-    while first > 0 and not _owed(drill.steps[first - 1]):
-        first -= 1
-    cues = [each.cue for each in drill.steps[first : at + 1] if each.cue is not None]
-    lines += [(cue.speaker, drill.spoken(cue)) for cue in cues]
-    return tuple(lines) if cues else (*lines, ("instructor", lead_in(drill, step)))
+    for step in steps:
+        if step.cue is not None:
+            lines.append((step.cue.speaker, drill.spoken(step.cue)))
+        elif step is steps[-1] or step.when not in OF_THE_DRILL:
+            name = in_words(step.step)
+            lines.append(("instructor", f"{name[:1].upper()}{name[1:]}."))
+    return tuple(lines)
+
+
+def _steps_since(drill: Drill, after: str, step: Step) -> Sequence[Step] | None:
+    """The steps behind `after` up to `step`; None where that is not the flow before it."""
+    since = drill.steps[drill.steps.index(drill.step_named(after)) + 1 : drill.steps.index(step) + 1]
+    return since if since and not any(_owed(each) for each in since[:-1]) else None
 
 
 def _owed(step: Step) -> bool:
