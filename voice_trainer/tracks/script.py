@@ -57,11 +57,12 @@ def flow_names(drill: Drill) -> tuple[str, ...]:
 
 def scripts_of(items: Sequence[tuple[Drill, str]]) -> list[FlowScript]:
     """The flows of drills and steps, in order. Raises as `script_of` does."""
-    before: list[tuple[Drill, str] | None] = [None, *items[:-1]]
-    return [
-        script_of(drill, step, last[1] if last is not None and last[0] == drill else None)
-        for (drill, step), last in zip(items, before, strict=True)
-    ]
+    found: list[FlowScript] = []
+    last: tuple[Drill, str] | None = None
+    for drill, step in items:
+        found.append(script_of(drill, step, last[1] if last is not None and last[0] == drill else None))
+        last = (drill, step)
+    return found
 
 
 def script_of(drill: Drill, step_name: str, after: str | None = None) -> FlowScript:
