@@ -116,8 +116,8 @@ def level(
 
 @pytest.mark.slow
 def test_a_whole_drill_as_opus_is_heard_and_its_gaps_are_long_enough(home: Path) -> None:
-    track = made(home, "callouts.opus", "approach-callouts", "--pace", "100")
-    drill = find_drill("approach-callouts")
+    track = made(home, "reckoning.opus", "reckon-course-reversal", "--pace", "120")
+    drill = find_drill("reckon-course-reversal")
     owed = [
         (step.step, call.call)
         for step in drill.steps
@@ -131,7 +131,7 @@ def test_a_whole_drill_as_opus_is_heard_and_its_gaps_are_long_enough(home: Path)
     ]
     for gap in track.of("gap"):
         words = sum(len(each["text"].split()) for each in track.of("answer") if each["step"] == gap["step"])
-        assert gap["end_seconds"] - gap["start_seconds"] >= 1.0 + words * 60 / 100
+        assert gap["end_seconds"] - gap["start_seconds"] >= 1.0 + words * 60 / 120
     check_sound(track)
 
 
@@ -182,7 +182,7 @@ def test_on_a_full_disk_what_was_there_stays(home: Path, tmp_path: Path) -> None
     path.write_bytes(b"what was there before")
     most = 900_000  # more than any clip takes, less than the track
     done = subprocess.run(
-        [sys.executable, "-m", "voice_trainer", "track", "approach-callouts", "--out", path],
+        [sys.executable, "-m", "voice_trainer", "track", "reckon-course-reversal", "--out", path],
         capture_output=True,
         text=True,
         env=os.environ | {"VOICE_TRAINER_HOME": str(home)},

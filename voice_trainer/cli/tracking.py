@@ -36,6 +36,8 @@ USUAL_MINUTES = 10
 MOST_LISTED = 12
 NOTHING_DUE = 1
 
+_FILES = (".yaml", ".yml")
+
 
 def track(options: argparse.Namespace) -> int:
     """Write the track; 1 where nothing is due. Raises UsageError, DrillError, VoiceError, LogbookError."""
@@ -158,12 +160,11 @@ def _named_flows(items: Sequence[str], seed: int) -> list[FlowScript]:
 
 def _split(item: str) -> tuple[str, str | None]:
     """The drill, by name or file, and the step, if one is named. A drill's name and a step's have no slash in them."""
-    for ending in (".yaml", ".yml"):
-        if item.endswith(ending):
-            return item, None
-        name, slash, step = item.rpartition(f"{ending}/")
-        if slash:
-            return f"{name}{ending}", step
+    if item.endswith(_FILES):
+        return item, None
+    name, _, step = item.rpartition("/")
+    if name.endswith(_FILES):
+        return name, step
     name, slash, step = item.partition("/")
     return (name, step) if slash and name not in ("", ".", "..", "~") else (item, None)
 
