@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from voice_trainer import __version__
-from voice_trainer.cli.arguments import OneLineParser, how_many, name_of_a_person, reason, seed
+from voice_trainer.cli.arguments import OneLineParser, how_many, minutes, name_of_a_person, pace, reason, seed
 from voice_trainer.cli.command_name import PROGRAM, as_typed_here, command_name
 from voice_trainer.cli.manner import add_manner, add_trainer_name
 from voice_trainer.cli.today import add_today
@@ -88,6 +88,7 @@ def parser() -> argparse.ArgumentParser:
     regrade.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
 
     _add_logbook(commands)
+    _add_track(commands)
     _add_grade(commands)
     _add_review(commands)
     _add_models(commands)
@@ -352,6 +353,43 @@ def _add_logbook(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     consent.add_argument("answer", choices=("yes", "no"), metavar="yes|no")
 
 
+def _add_track(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    track = commands.add_parser(
+        "track",
+        help="an audio file of flows with gaps to answer in, for no screen and no microphone",
+        epilog=CAUTION,
+    )
+    track.add_argument(
+        "items",
+        nargs="*",
+        metavar="DRILL[/STEP]",
+        help="all flows of a drill, or one; a name, or a YAML file",
+    )
+    track.add_argument("--due", action="store_true", help="what is due, instead, and what is new today")
+    track.add_argument(
+        "--out",
+        type=Path,
+        required=True,
+        metavar="FILE",
+        help=".opus, .ogg, .mp3, .m4a or .wav; a file that is there is replaced",
+    )
+    track.add_argument(
+        "--minutes", type=minutes, metavar="NUMBER", help="of --due: no longer than that (default: 10)"
+    )
+    track.add_argument("--student", type=name_of_a_person, metavar="NAME", help="of --due: whose")
+    track.add_argument("--new", type=how_many, metavar="NUMBER", help="of --due: how many new flows a day")
+    track.add_argument(
+        "--pace",
+        type=pace,
+        metavar="NUMBER",
+        default="100",
+        help="how fast you answer: words a minute, or a factor of the voice's, such as 0.8 (default: 100)",
+    )
+    track.add_argument("--segments", type=Path, metavar="FILE.json", help="also write what is where in it")
+    track.add_argument("--student-voice", metavar="NAME", help="the voice of the answers, by name")
+    track.add_argument("--seed", type=seed, metavar="NUMBER", default=0, help="which numbers a drill has")
+
+
 def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     models = commands.add_parser("models", help="the recognisers' models: list, add, fetch, remove")
     actions = models.add_subparsers(dest="action", metavar="list|add|fetch|remove")
@@ -540,6 +578,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.progress import progress
 
             return progress(options)
+        case "track":
+            from voice_trainer.cli.tracking import track
+
+            return track(options)
         case "logbook":
             from voice_trainer.cli.logbook import logbook
 
