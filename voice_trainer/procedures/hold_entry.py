@@ -25,6 +25,7 @@ from voice_trainer.procedures.setting import (
     SMALLEST_TURN_DEGREES,
     Corrected,
     Day,
+    turn_side,
 )
 from voice_trainer.procedures.sheet import Sheet, seconds_spoken
 
@@ -116,7 +117,7 @@ def fly_entry(day: Day, sheet: Sheet, pattern: Pattern, when: str) -> str:
         "twist": set_course("twist", pattern.inbound_degrees, f"The inbound course is {inbound}."),
     }
     if turned or pattern.heading_is_rough or abs(turn_degrees) >= SMALLEST_CORRECTION_DEGREES:
-        due["turn"] = turn("turn", entry.turn, outbound)
+        due["turn"] = turn("turn", _turn_side(pattern, outbound), outbound)
     if not turned and pattern.leg_nm is None:
         due["time"] = clock("time", "With no turn to make, the leg is timed from over the fix.")
     if pattern.altitude_feet < pattern.from_feet:
@@ -196,6 +197,13 @@ def _entry_heading(day: Day, pattern: Pattern) -> Corrected:
         course.groundspeed_knots,
         f"A {entry.entry} entry flies {how} (AIM 5-3-8). {course.because}",
     )
+
+
+def _turn_side(pattern: Pattern, outbound: Corrected) -> Side:
+    """The side of the turn over the fix; the wind may have put the heading of an entry on the nose's other side."""
+    if pattern.entry.entry == "direct":
+        return pattern.entry.turn
+    return turn_side(pattern.heading_degrees, float(outbound.heading))
 
 
 def _turn_back(pattern: Pattern) -> tuple[str, Side]:
