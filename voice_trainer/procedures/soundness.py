@@ -31,6 +31,9 @@ STEEPEST_FEET_A_MILE = 400.0
 LARGEST_TURN_DEGREES = 90.0
 """Who has to turn by more at the initial fix needs a course reversal (FAA Order 8260.3; from memory)."""
 
+SHORTEST_FEEDER_NM = 10.0
+"""Before the initial fix: set-up, brief, a descent, an amended altitude, and slowing down (ours)."""
+
 SHORTEST_INBOUND_NM = 5.0
 """From the initial fix to the final approach fix, to go down, slow and configure (ours)."""
 
@@ -332,6 +335,12 @@ def _initial_fix(approach: Approach) -> Iterator[Fault]:
             f"from {reversal.altitude_feet:,} to {final.altitude_feet:,} in {length:.1f} miles are {down:.0f} feet a "
             f"mile; {STEEPEST_INBOUND_FEET_A_MILE:.0f} are the most",
             "correct an altitude",
+        )
+    if approach.start.distance_nm < SHORTEST_FEEDER_NM:
+        yield Fault(
+            ("start", "distance_nm"),
+            f"it begins at {approach.start.distance_nm:g} miles: too near for the set-up and the way to {fix.ident}",
+            f"begin at {SHORTEST_FEEDER_NM:g} miles or more",
         )
     turned = abs(signed_difference(approach.start.radial_degrees, approach.outbound_degrees))
     if turned > LARGEST_TURN_DEGREES:
