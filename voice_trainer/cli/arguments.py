@@ -91,6 +91,13 @@ def how_many(text: str) -> int:
     raise argparse.ArgumentTypeError(f"{quoted(text)} is no whole number from 0 to 1000; give one, such as 5")
 
 
+def minutes(text: str) -> int:
+    """How long a session is to take: from a minute to two hours."""
+    if re.fullmatch(r"[0-9]{1,3}", text, re.ASCII) and 1 <= int(text) <= 120:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{quoted(text)} is no whole number from 1 to 120; give one, such as 10")
+
+
 def name_of_a_person(text: str) -> str:
     """A name to tell one student from another by."""
     name = " ".join(text.split())
