@@ -14,19 +14,26 @@ from rich.console import Console
 from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.archive.journal_file import Journal, read_journal
 from voice_trainer.archive.places import journals_folder, kept_sessions, new_journal_path
-from voice_trainer.cli.playing import Played
+from voice_trainer.cli.playing import Played, play
+from voice_trainer.cli.running import run_typed
+from voice_trainer.cli.terminal import LiveLines
 from voice_trainer.debrief.practice import PractisedItem
 from voice_trainer.debrief.report import Debrief
+from voice_trainer.debrief.spoken import number_said
 from voice_trainer.drills.excerpt import excerpt_of
 from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import Settings, Skipped
+from voice_trainer.journal.keep import Keep
 from voice_trainer.library.errors import DrillError
 from voice_trainer.logbook.derivation import entry_of
 from voice_trainer.logbook.due import Due, DueItem
 from voice_trainer.phraseology.orders import START
 from voice_trainer.phraseology.speaking import said_aloud
-from voice_trainer.session.performance import Mistake
+from voice_trainer.sequencing.commands import Speak
+from voice_trainer.session.exchange import Exchange
+from voice_trainer.session.performance import Mistake, perform
 from voice_trainer.session.practice import PracticeItem, PracticePlan, practice_item
+from voice_trainer.session.studio import Studio
 
 USUAL_MINUTES = 10
 
@@ -168,3 +175,59 @@ def mistakes_in(mistakes: Sequence[Mistake]) -> Callable[[int], tuple[Mistake, .
         return (mistakes[next(number) % len(mistakes)],)
 
     return of
+
+
+def announced(plan: PracticePlan) -> list[str]:
+    """What is said before it begins: for how long, and of how many things."""
+    minutes, things = round(plan.seconds / 60), len(plan.items)
+    time = "One minute" if minutes == 1 else f"{number_said(minutes).capitalize()} minutes"
+    return [f"{time}. {number_said(things).capitalize()} {'thing' if things == 1 else 'things'}."]
+
+
+def typed_player(out: Console, whose: str) -> Play:
+    """How one flow is played by somebody who types."""
+
+    def played(drill: Drill, settings: Settings, path: Path, times: int) -> Played:
+        return run_typed(drill, settings, path, out, whose, tell=lambda debrief: None)
+
+    return played
+
+
+def player(
+    studio: Studio,
+    out: Console,
+    whose: str,
+    keep: Keep,
+    performs: Callable[[int], Sequence[Mistake]] | None,
+    pronounce: dict[str, str] | None = None,
+) -> Play:
+    """How one flow is played in a studio. `performs` says which mistakes the synthetic student makes at each try."""
+
+    def played(drill: Drill, settings: Settings, path: Path, times: int) -> Played:
+        performance = None
+        if performs is not None:
+            performance = perform(drill, seed=settings.seed, mistakes=performs(times))
+        return play(
+            studio,
+            drill,
+            settings,
+            path,
+            out,
+            tell=lambda debrief: answer_to(debrief, path),
+            performance=performance,
+            pronounce=pronounce,
+            keep=keep,
+            whose=whose,
+            questions_seconds=PAUSE_SECONDS,
+        )
+
+    return played
+
+
+def say_out(studio: Studio, lines: Sequence[str], pace: float, out: Console) -> None:
+    """Say sentences to their end, deaf to what comes in meanwhile. Raises AudioError, VoiceError."""
+    stretch = studio.begin()
+    exchange = Exchange(stretch.microphone, stretch.mouth, stretch.ears, headset=studio.headset)
+    for line in lines:
+        stretch.mouth.speak(Speak("debrief", "instructor", line, pace))
+    exchange.speak_out(LiveLines(out))

@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from datetime import datetime
-from pathlib import Path
-
-from rich.console import Console
 
 from voice_trainer.cli.checks import check_run, without_use
 from voice_trainer.cli.choosing import choose
@@ -16,36 +12,28 @@ from voice_trainer.cli.due import due_now
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
-from voice_trainer.cli.playing import Played, play
 from voice_trainer.cli.practising import (
-    PAUSE_SECONDS,
     USUAL_MINUTES,
-    Play,
     Practising,
-    answer_to,
     mistakes_in,
     plan_of,
+    player,
+    say_out,
+    typed_player,
 )
 from voice_trainer.cli.privacy import settle_sound
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.profiles import wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
-from voice_trainer.cli.running import run_typed
 from voice_trainer.cli.student_errors import mistakes_of
-from voice_trainer.cli.terminal import LiveLines, console
+from voice_trainer.cli.terminal import console
 from voice_trainer.cli.today import wanted_today
 from voice_trainer.debrief.practice import practice_said, print_practice
-from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import Settings
-from voice_trainer.journal.keep import Keep
 from voice_trainer.library.builtin import find_drill
 from voice_trainer.logbook.entries import SYNTHETIC_STUDENT
 from voice_trainer.logbook.spoken import due_in_brief
-from voice_trainer.sequencing.commands import Speak
 from voice_trainer.session.background import in_background
-from voice_trainer.session.exchange import Exchange
-from voice_trainer.session.performance import Mistake, perform
-from voice_trainer.session.studio import Studio
 
 
 def run_due(options: argparse.Namespace) -> int:
@@ -88,9 +76,9 @@ def run_due(options: argparse.Namespace) -> int:
         if recogniser is not None:
             studio = open_studio(options, chosen, recogniser, profile, opened, out, tail_seconds=0.0)
         performs = mistakes_in(mistakes) if chosen.input == "student" else None
-        practising = Practising(
-            plan, settings, out, player(studio, out, options.student or "", keep, performs)
-        )
+        name = options.student or ""
+        play_one = typed_player(out, name) if studio is None else player(studio, out, name, keep, performs)
+        practising = Practising(plan, settings, out, play_one)
         practising.run()
         out.print()
         print_practice(practising.done, out)
@@ -116,49 +104,3 @@ def _check(options: argparse.Namespace) -> None:
             )
     if options.input not in (None, "mic", "student", "typed"):
         raise UsageError("--input: --due listens to mic, student or typed; a recording is of one drill")
-
-
-def player(
-    studio: Studio | None,
-    out: Console,
-    whose: str,
-    keep: Keep,
-    performs: Callable[[int], Sequence[Mistake]] | None,
-    pronounce: dict[str, str] | None = None,
-) -> Play:
-    """How one flow is played: in a studio, or typed. `performs`: which mistakes the synthetic student makes."""
-
-    def typed(drill: Drill, settings: Settings, path: Path, times: int) -> Played:
-        return run_typed(drill, settings, path, out, whose, tell=lambda debrief: None)
-
-    if studio is None:
-        return typed
-
-    def played(drill: Drill, settings: Settings, path: Path, times: int) -> Played:
-        performance = None
-        if performs is not None:
-            performance = perform(drill, seed=settings.seed, mistakes=performs(times))
-        return play(
-            studio,
-            drill,
-            settings,
-            path,
-            out,
-            tell=lambda debrief: answer_to(debrief, path),
-            performance=performance,
-            pronounce=pronounce,
-            keep=keep,
-            whose=whose,
-            questions_seconds=PAUSE_SECONDS,
-        )
-
-    return played
-
-
-def say_out(studio: Studio, lines: Sequence[str], pace: float, out: Console) -> None:
-    """Say sentences to their end, deaf to what comes in meanwhile. Raises AudioError, VoiceError."""
-    stretch = studio.begin()
-    exchange = Exchange(stretch.microphone, stretch.mouth, stretch.ears, headset=studio.headset)
-    for line in lines:
-        stretch.mouth.speak(Speak("debrief", "instructor", line, pace))
-    exchange.speak_out(LiveLines(out))

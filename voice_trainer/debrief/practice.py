@@ -47,7 +47,7 @@ def practice_said(items: Sequence[PractisedItem], *, full: bool = False) -> list
     count = len(by_key)
     things = "thing" if count == 1 else "things"
     lines = [
-        f"Debrief. {number_said(count).capitalize()} {things} practised, {number_said(right)} right at once."
+        f"Debrief. {number_said(count).capitalize()} {things} practised, {number_said(right)} known at once."
     ]
     came_back = [those for those in by_key.values() if len(those) > 1]
     if came_back:
