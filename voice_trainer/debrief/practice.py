@@ -40,9 +40,9 @@ class PractisedItem:
 
 def practice_said(items: Sequence[PractisedItem], *, full: bool = False) -> list[str]:
     """Sentences for a voice: how much was practised, what came back, and the weakest calls; `full`: all of them."""
-    if not any(each.debrief.practised for each in items):
-        return ["Nothing was practised."]
     by_key = _by_key(items)
+    if not by_key:
+        return ["Nothing was practised."]
     right = sum(not those[0].failed for those in by_key.values())
     count = len(by_key)
     things = "thing" if count == 1 else "things"
@@ -79,6 +79,7 @@ def print_practice(items: Sequence[PractisedItem], console: Console) -> None:
 
 def practice_lines(items: Sequence[PractisedItem]) -> list[Text]:
     """The printed debrief, a line each."""
+    items = [each for each in items if each.debrief.practised]
     seconds = sum(each.debrief.seconds for each in items)
     lines = [
         Text(
@@ -104,9 +105,11 @@ def practice_lines(items: Sequence[PractisedItem]) -> list[Text]:
 
 
 def _by_key(items: Iterable[PractisedItem]) -> dict[tuple[str, str], list[PractisedItem]]:
+    """Every flow with its tries in their order; what was ended before anything was said is none."""
     found: dict[tuple[str, str], list[PractisedItem]] = {}
     for each in items:
-        found.setdefault(each.key, []).append(each)
+        if each.debrief.practised:
+            found.setdefault(each.key, []).append(each)
     return found
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from voice_trainer.debrief.report import CORRECTIONS_SHOWN, Debrief
 from voice_trainer.journal.events import Settled
-from voice_trainer.phraseology.slots import slot_type
+from voice_trainer.phraseology.numerals import cardinal_words
 from voice_trainer.phraseology.speaking import read_out, said_aloud
+
+MOST_COUNTED = 999
 
 
 def spoken_debrief(debrief: Debrief, *, full: bool = False) -> list[str]:
@@ -36,6 +38,5 @@ def correction_said(settled: Settled) -> str:
 
 
 def number_said(count: int) -> str:
-    """A plain count: 'nine', which only a value on the radio is 'niner' of."""
-    kind = slot_type("count")
-    return " ".join(kind.words(kind.canonical(str(count)))).replace("niner", "nine")
+    """A plain count, as people count: 'nine', which only a value on the radio is 'niner' of."""
+    return " ".join(cardinal_words(count)) if count <= MOST_COUNTED else "very many"

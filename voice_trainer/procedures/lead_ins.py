@@ -108,7 +108,7 @@ def _arriving(hold: HoldProcedure, day: Day) -> str:
     arrival = hold.start.radial_degrees + 180.0
     heading = day.corrected(arrival % 360.0 or 360.0, day.procedure_knots).heading
     speed = _knots(day.procedure_knots)
-    return f"Holding at {speed}. You came heading {{heading: {heading}}}, and hold at {{altitude: {hold.altitude_feet}}}."
+    return f"Hold at {speed}. You came heading {{heading: {heading}}}, and hold at {{altitude: {hold.altitude_feet}}}."
 
 
 def _pattern(fix: str, inbound_degrees: float, turns: str) -> str:
