@@ -315,10 +315,11 @@ class Drill(Part):
     says what a call comes to that lacks nothing but its callsign; left out, such words are not that call. The
     first call that holds a callsign is first contact; after it a short form will do, `callsign_abbreviated` or
     the region's. `spoken_name` is what it is started by, by voice, where its own name reads badly. `variables` is
-    what was drawn for this drill and is in its texts already; in a file it says from what they are drawn.
+    what was drawn for this drill and is in its texts already; in a file it says from what they are drawn. The drill
+    of a pack is called PACK/NAME, in its file only NAME.
     """
 
-    drill: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,60}$")]
+    drill: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,60}(/[a-z0-9][a-z0-9-]{0,60})?$")]
     spoken_name: SpokenName | None = None
     title: Text
     kind: DrillKind
