@@ -13,7 +13,7 @@ from voice_trainer.authoring.findings import Finding
 from voice_trainer.authoring.pack_findings import pack_problems
 from voice_trainer.authoring.sounds import Sound, Sounds, alike
 from voice_trainer.authoring.timing import too_hasty
-from voice_trainer.drills.model import Call, Drill
+from voice_trainer.drills.model import Call, Drill, House
 from voice_trainer.library.drill_files import drill_and_drawing
 from voice_trainer.library.errors import DrillError, Problem
 from voice_trainer.library.flow_files import read_flow
@@ -110,7 +110,18 @@ def _read(path: Path) -> _Read | None:
     if path.name == HOUSE_FILE:
         read_house(content, str(path))
         return None
-    drill, _ = drill_and_drawing(content, str(path), house_beside(path))
+    house: House | None = None
+    of_house: tuple[Problem, ...] = ()
+    try:
+        house = house_beside(path)
+    except DrillError as error:
+        of_house = error.problems
+    try:
+        drill, _ = drill_and_drawing(content, str(path), house)
+    except DrillError as error:
+        raise DrillError(*of_house, *error.problems) from error
+    if of_house:
+        raise DrillError(*of_house)
     return _Read(drill, read_yaml(content, str(path)), str(path))
 
 

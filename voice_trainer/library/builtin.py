@@ -108,7 +108,7 @@ def _with_flow(wanted: Wanted, packs: Packs) -> Wanted:
 
 
 def _no_such_drill(name: str, known: Sequence[str]) -> DrillError:
-    likely = nearest(name, known)
+    likely = nearest(name, [*known, *(each.rpartition("/")[2] for each in known)])
     if likely:
         advice = f"did you mean '{likely}'?"
     elif len(known) > MOST_LISTED:

@@ -57,7 +57,7 @@ class Manifest(Part):
     title: Line
     made_by: Line
     licence: Line
-    holds: Annotated[tuple[FileName, ...], Field(min_length=1, max_length=500)]
+    holds: Annotated[tuple[FileName, ...], Field(min_length=1, max_length=300)]
     house_flow: Name | None = None
 
 
