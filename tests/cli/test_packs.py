@@ -132,7 +132,7 @@ def test_a_built_in_drill_stays_what_its_name_means(tmp_path: Path) -> None:
     assert find_drill("stall-recovery", packs=packs) == find_drill("stall-recovery")
     assert find_drill("gull-school/stall-recovery", packs=packs).title == "Stalls of gulls"
     with pytest.raises(
-        DrillError, match="more than one pack has .* 'gull-school/gear' or 'tern-school/gear'"
+        DrillError, match=r"more than one pack has .* 'gull-school/gear' or 'tern-school/gear'"
     ):
         find_drill("gear", packs=packs)
 

@@ -23,8 +23,8 @@ TERMS = Terms(
     advice="ask whoever made it for a sound one",
     most_files=300,
     most_depth=8,  # of what lies around the pack in its archive: the pack itself is one folder
-    most_bytes=4_000_000,
-    most_packed_bytes=4_000_000,
+    most_bytes=2_000_000,
+    most_packed_bytes=2_000_000,
     most_times_packed=30,  # drills, all alike, pack to a tenth of their size or less
     free_of_ratio_bytes=1_000_000,
 )
