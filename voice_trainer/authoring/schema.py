@@ -17,6 +17,9 @@ from voice_trainer.library.variables import KEY, NUMBERS_OF_THE_AEROPLANE, Decla
 SCHEMA = Path(__file__).parents[1] / "library" / "drill.schema.json"
 """The copy that comes with the program."""
 
+NAME_IN_A_FILE = "^[a-z0-9][a-z0-9-]{0,60}$"
+"""Without the name of a pack, which comes before it only once it is installed."""
+
 _COMPUTED = {"type": "string", "pattern": r"\{\s*=", "description": "computed, as in '{=outbound}'"}
 _COMPUTED_VARIABLE = {"type": "string", "pattern": r"^\s*=", "description": "as in '=reciprocal(outbound)'"}
 
@@ -28,6 +31,7 @@ def drill_schema() -> dict[str, Any]:
     numbers = definitions["AeroplaneStart"]["properties"]
     for name in NUMBERS_OF_THE_AEROPLANE:
         numbers[name] = {"anyOf": [numbers[name], _COMPUTED]}
+    schema["properties"]["drill"]["pattern"] = NAME_IN_A_FILE
     # A frequency is read as it is written, also without quotes.
     definitions["Station"]["properties"]["frequency"] = {"type": ["string", "number"]}
     declared = Declared.model_json_schema(by_alias=True)
