@@ -15,6 +15,7 @@ from voice_trainer.authoring.timing import too_hasty
 from voice_trainer.drills.model import Call, Drill
 from voice_trainer.library.drill_files import drill_and_drawing
 from voice_trainer.library.errors import DrillError, Problem
+from voice_trainer.library.flow_files import is_flow, read_flow
 from voice_trainer.library.flown import Wanted, flown_drill
 from voice_trainer.library.house_files import HOUSE_FILE, house_beside, read_house
 from voice_trainer.library.marks import Path as Place
@@ -92,11 +93,14 @@ def check_files(paths: Iterable[Path]) -> list[Finding]:
 
 
 def _read(path: Path) -> _Read | None:
-    """The drill of a file, None for a house, an approach or a hold without a fault. Raises DrillError."""
+    """The drill of a file, None for a house, its flow, an approach or a hold without a fault. Raises DrillError."""
     content = content_of(path, str(path))
     if is_procedure(path):
         # Its words are the program's own: what can be wrong is in its numbers.
         flown_drill(read_procedure(content, str(path)), str(path), Wanted())
+        return None
+    if is_flow(path):
+        read_flow(content, str(path))
         return None
     if path.name == HOUSE_FILE:
         read_house(content, str(path))
