@@ -33,7 +33,7 @@ PAGES = (
 WIDEST = 100
 """Columns; longer lines are hard to read."""
 
-_FILE = re.compile(r"^```\w+ (\S+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+_FILE = re.compile(r"^```(?!console\b)\w+ (\S+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 
 
 def guide(page: str | None, files: Path | None) -> int:
