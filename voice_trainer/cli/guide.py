@@ -33,6 +33,7 @@ PAGES = (
 WIDEST = 100
 """Columns; longer lines are hard to read."""
 
+_LINK = re.compile(r"\[([^\]]+)\]\(([a-z-]+)\.md\)")
 _FILE = re.compile(r"^```(?!console\b)\w+ (\S+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 
 
@@ -46,16 +47,18 @@ def guide(page: str | None, files: Path | None) -> int:
         for name in PAGES:
             out.print(Text.assemble((f"{name:<{width}}", "bold"), title_of(page_text(name))))
         out.print(as_typed_here("Read one with: voice-trainer guide PAGE"), markup=False)
+        out.print("The files that a page shows are written with: --files FOLDER", markup=False)
         return 0
     text = page_text(page)
     if files is not None:
         return _write_files(page, text, files, out)
+    text = as_typed_here(_LINK.sub(r"\1 (`voice-trainer guide \2`)", text))
     if out.is_terminal:
         width = min(out.width, WIDEST)
         # The terminal's own colours on the terminal's own ground: other themes bring a dark box with them.
-        Console(width=width, highlight=False).print(Markdown(as_typed_here(text), code_theme="ansi_light"))
+        Console(width=width, highlight=False).print(Markdown(text, code_theme="ansi_light"))
     else:
-        sys.stdout.write(as_typed_here(text))
+        sys.stdout.write(text)
     return 0
 
 

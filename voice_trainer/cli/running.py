@@ -142,7 +142,7 @@ def numbered(wanted: Path | None, number: int) -> Path | None:
 def run_typed(drill: Drill, settings: Settings, path: Path, out: Console, whose: str = "") -> str | None:
     """A typed session, its lines from standard input; returns why it ended."""
     if sys.stdin.isatty():
-        out.print("Type what you would say; an empty line lets a second pass, +5 five seconds.", style="dim")
+        out.print("Type what you would say. Time waits for you: an empty line lets a second pass, +5 five seconds.", style="dim")
     header = new_header(drill, settings, path, engine="typed", model_hash="", voice="none")
     header = header.model_copy(update={"student": whose})
     lines = iter(lambda: sys.stdin.readline(LONGEST_LINE), "")
