@@ -233,7 +233,10 @@ class Cue(Part):
 
 
 class Step(Part):
-    """A moment of the drill: its condition, then its cue, then the calls it expects."""
+    """A moment of the drill: its condition, then its cue, then the calls it expects.
+
+    `lead_in` says what a student knows when it begins, for where it is practised by itself.
+    """
 
     step: Annotated[Name, Field(description="The name of the step; no two in one drill.")]
     when: Annotated[
@@ -244,6 +247,10 @@ class Step(Part):
         ),
     ] = "settled"
     after_seconds: Annotated[Seconds, Field(description="So long after that it begins.")] = 0.0
+    lead_in: Annotated[
+        Text | None,
+        Field(description="What a student knows when it begins; told where the step is practised by itself."),
+    ] = None
     cue: Annotated[Cue | None, Field(description="What the trainer says.")] = None
     flow: Annotated[Flow | None, Field(description="The calls that the student owes then.")] = None
 
@@ -460,9 +467,10 @@ class Drill(Part):
 
     `wording` 'verbatim' holds memory items to their words: no synonyms, no other inflection. `without_callsign`
     says what a call comes to that lacks nothing but its callsign; left out, such words are not that call. The
-    first call that holds a callsign is first contact; after it a short form will do, `callsign_abbreviated` or
-    the region's. `spoken_name` is what it is started by, by voice, where its own name reads badly. `variables` is
-    what was drawn for this drill and is in its texts already; in a file it says from what they are drawn.
+    first call that holds a callsign is first contact, unless one is `in_contact` before the drill begins; after it
+    a short form will do, `callsign_abbreviated` or the region's. `spoken_name` is what it is started by, by voice,
+    where its own name reads badly. `variables` is what was drawn for this drill and is in its texts already; in a
+    file it says from what they are drawn.
     """
 
     drill: Annotated[
@@ -501,6 +509,13 @@ class Drill(Part):
         str | None,
         Field(description="The short form that will do after first contact; left out, the region's."),
     ] = None
+    in_contact: Annotated[
+        bool,
+        Field(
+            description="Whether first contact was made before the drill begins, so that the short "
+            "form will do from its first call on."
+        ),
+    ] = False
     wording: Annotated[
         Wording, Field(description="verbatim: in a memory drill the wording counts, not only what is meant.")
     ] = "meaning"
@@ -579,6 +594,8 @@ class Drill(Part):
 
     def _after_first_contact(self, call: Call) -> bool:
         """Whether a call before this one already holds a callsign. Equal calls of two steps are told apart."""
+        if self.in_contact:
+            return True
         calls = [each for step in self.steps if step.flow for each in step.flow.calls]
         first = next((each for each in calls if "{callsign" in each.say.replace(" ", "")), None)
         return first is not None and call is not first

@@ -15,7 +15,12 @@ def spoken_name(drill: Drill) -> str:
     """The name as it is said: what the drill declares, else its own, figures digit by digit."""
     if drill.spoken_name is not None:
         return drill.spoken_name
-    parts = _PARTS.findall(drill.drill)
+    return in_words(drill.drill)
+
+
+def in_words(name: str) -> str:
+    """A name of a drill or a step as it is said, figures digit by digit."""
+    parts = _PARTS.findall(name)
     return " ".join(word for part in parts for word in (spoken_digits(part) if part.isdigit() else (part,)))
 
 
