@@ -43,6 +43,14 @@ def parser() -> argparse.ArgumentParser:
 
     commands.add_parser("list", help="the built-in drills, and those of packs")
 
+    guide = commands.add_parser(
+        "guide", help="pages to read: a first drill, writing your own, a school, the formats"
+    )
+    guide.add_argument("page", nargs="?", metavar="PAGE", help="which one (default: the list of them)")
+    guide.add_argument(
+        "--files", type=Path, metavar="FOLDER", help="write the files that the page shows into that folder"
+    )
+
     _add_run(commands)
     _add_hands_free(commands)
     _add_plan(commands)
@@ -561,6 +569,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.listing import list_drills
 
             return list_drills()
+        case "guide":
+            from voice_trainer.cli.guide import guide
+
+            return guide(options.page, options.files)
         case "run":
             return _run(options)
         case "handsfree":
