@@ -5,10 +5,13 @@ from __future__ import annotations
 import argparse
 import re
 from collections.abc import Iterator, Sequence
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from voice_trainer.cli.command_name import PROGRAM, command_name
 from voice_trainer.library.errors import quoted
+
+if TYPE_CHECKING:
+    from voice_trainer.tracks.pacing import Pace
 
 LARGEST_SEED = 2**32 - 1
 LONGEST_NAME = 60
@@ -91,6 +94,27 @@ def how_many(text: str) -> int:
     raise argparse.ArgumentTypeError(f"{quoted(text)} is no whole number from 0 to 1000; give one, such as 5")
 
 
+def minutes(text: str) -> int:
+    """How long a session is to take: from a minute to two hours."""
+    if re.fullmatch(r"[0-9]{1,3}", text, re.ASCII) and 1 <= int(text) <= 120:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{quoted(text)} is no whole number from 1 to 120; give one, such as 10")
+
+
+def pace(text: str) -> Pace:
+    """How fast somebody answers: words a minute, or a factor."""
+    from voice_trainer.tracks.pacing import pace_of
+
+    try:
+        if re.fullmatch(r"[0-9]{0,3}\.?[0-9]{0,3}", text, re.ASCII):
+            return pace_of(text)
+    except ValueError:
+        pass
+    raise argparse.ArgumentTypeError(
+        f"{quoted(text)} is no pace; give words a minute from 40 to 300, or a factor from 0.25 to 3"
+    )
+
+
 def name_of_a_person(text: str) -> str:
     """A name to tell one student from another by."""
     name = " ".join(text.split())
@@ -118,7 +142,7 @@ def _in_our_words(message: str) -> tuple[str, str]:
         if names == [_COMMANDS]:
             return "no command was given", ""
         return f"{' and '.join(names)} {'is' if len(names) == 1 else 'are'} missing", ""
-    message = re.sub(rf"^argument ({_COMMANDS}|list\|add\|fetch\|remove|rebuild\|consent): ", "", message)
+    message = re.sub(rf"^argument ({_COMMANDS}|[a-z]+(?:\|[a-z]+)+): ", "", message)
     message = re.sub(r"^argument ([^:]+): ", lambda found: f"{found[1]}: ", message)
     if found := re.fullmatch(r"(.+): expected (?:one|at least one) argument", message):
         return f"{found[1]} needs a value after it", ""

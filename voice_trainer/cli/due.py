@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import json
 import shlex
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import Any
 
 from voice_trainer import __version__
 from voice_trainer.cli.command_name import as_typed_here
+from voice_trainer.cli.finding import installed_packs
 from voice_trainer.cli.logbook import logbook_in_step
 from voice_trainer.cli.terminal import console, print_table, shown
-from voice_trainer.library.builtin import builtin_drills
-from voice_trainer.library.drill_files import load_drill
+from voice_trainer.drills.model import Drill
+from voice_trainer.library.builtin import builtin_drills, find_drill
+from voice_trainer.library.errors import DrillError
 from voice_trainer.logbook.due import NEW_A_DAY, Due, DueItem, what_is_due
 from voice_trainer.logbook.entries import same_student
 from voice_trainer.logbook.errors import LogbookError
@@ -29,9 +32,7 @@ def due(student: str, *, as_json: bool, new_a_day: int | None = None) -> int:
     now = datetime.now().astimezone()
     with logbook_in_step() as book:
         known = students(book)
-        practices = practices_of(book, student)
-        flows = catalogue(book)
-    found = what_is_due(practices, flows, now, new_a_day=NEW_A_DAY if new_a_day is None else new_a_day)
+        found = _found(book, student, now, new_a_day)
     if as_json:
         print(json.dumps(_as_data(found, student, now), indent=2))
         return 0
@@ -45,19 +46,48 @@ def due(student: str, *, as_json: bool, new_a_day: int | None = None) -> int:
     return 0
 
 
+def due_now(student: str, now: datetime, new_a_day: int | None = None) -> Due:
+    """What is due for a student at `now`. Raises LogbookError."""
+    with logbook_in_step() as book:
+        return _found(book, student, now, new_a_day)
+
+
+def _found(book: Logbook, student: str, now: datetime, new_a_day: int | None) -> Due:
+    return what_is_due(
+        practices_of(book, student),
+        catalogue(book),
+        now,
+        new_a_day=NEW_A_DAY if new_a_day is None else new_a_day,
+    )
+
+
 def catalogue(book: Logbook) -> tuple[Item, ...]:
-    """The flows of the built-in drills: read from their files once, then kept in the logbook. Raises LogbookError."""
-    files = sorted(builtin_drills().items())
-    states = [(name, path.stat()) for name, path in files]
+    """The flows of the built-in drills and of those of packs. Raises LogbookError.
+
+    They are read from the drills' files once, then kept in the logbook.
+    """
+    packs = installed_packs()
+    files = sorted((builtin_drills() | packs.drills()).items())
+    # A house file changes the drills beside it.
+    beside = [path for pack in packs.all for path in pack.folder.glob("*.yaml")]
+    states = [(str(name), path.stat()) for name, path in (*files, *((path, path) for path in beside))]
     fingerprint = " ".join(
         [__version__, *(f"{name}@{each.st_size}@{each.st_mtime_ns}" for name, each in states)]
     )
     found = book.catalogue(fingerprint)
     if not found:
-        found = items_of(load_drill(path) for _, path in files)
+        found = items_of(_usable(name for name, _ in files))
         with suppress(LogbookError):  # it is read again next time
             book.keep_catalogue(fingerprint, found)
     return found
+
+
+def _usable(names: Iterable[str]) -> Iterator[Drill]:
+    """The drills of these names, but for those of packs that can't be read any more: `list` says why."""
+    packs = installed_packs()
+    for name in names:
+        with suppress(DrillError):
+            yield find_drill(name, packs=packs)
 
 
 def _print(found: Due, student: str, now: datetime) -> None:
@@ -75,10 +105,8 @@ def _print(found: Due, student: str, now: datetime) -> None:
             f"Later: {shown(each.item.drill)}, {shown(each.item.step)}, {when}.", style="dim", markup=False
         )
     if found.due or found.new:
-        first = (found.due or found.new)[0].item
-        if first.drill in builtin_drills():
-            whose = f" --student {shlex.quote(shown(student))}" if student else ""
-            out.print(as_typed_here(f"Begin with: voice-trainer run {first.drill}{whose}"), markup=False)
+        whose = f" --student {shlex.quote(shown(student))}" if student else ""
+        out.print(as_typed_here(f"Practise it: voice-trainer run --due{whose}"), markup=False)
 
 
 def _row(each: DueItem, now: datetime) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from voice_trainer import __version__
-from voice_trainer.cli.arguments import OneLineParser, how_many, name_of_a_person, reason, seed
+from voice_trainer.cli.arguments import OneLineParser, how_many, minutes, name_of_a_person, pace, reason, seed
 from voice_trainer.cli.command_name import PROGRAM, as_typed_here, command_name
 from voice_trainer.cli.manner import add_manner, add_trainer_name
 from voice_trainer.cli.today import add_today
@@ -41,7 +41,15 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--version", action="version", version=f"voice-trainer {__version__}")
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
-    commands.add_parser("list", help="the built-in drills")
+    commands.add_parser("list", help="the built-in drills, and those of packs")
+
+    guide = commands.add_parser(
+        "guide", help="pages to read: a first drill, writing your own, a school, the formats"
+    )
+    guide.add_argument("page", nargs="?", metavar="PAGE", help="which one (default: the list of them)")
+    guide.add_argument(
+        "--files", type=Path, metavar="FOLDER", help="write the files that the page shows into that folder"
+    )
 
     _add_run(commands)
     _add_hands_free(commands)
@@ -88,9 +96,11 @@ def parser() -> argparse.ArgumentParser:
     regrade.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
 
     _add_logbook(commands)
+    _add_track(commands)
     _add_grade(commands)
     _add_review(commands)
     _add_models(commands)
+    _add_packs(commands)
     _add_authoring(commands)
 
     doctor = commands.add_parser(
@@ -114,7 +124,20 @@ def parser() -> argparse.ArgumentParser:
 
 def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     run = commands.add_parser("run", help="run a drill", epilog=CAUTION)
-    run.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    run.add_argument(
+        "drill",
+        nargs="?",
+        metavar="DRILL",
+        help="a built-in drill's name, PACK/DRILL of a pack, or a YAML file",
+    )
+    run.add_argument(
+        "--due", action="store_true", help="instead of a drill: what is due, then what is new, interleaved"
+    )
+    run.add_argument(
+        "--minutes", type=minutes, metavar="NUMBER", help="how long --due is to take (default: 10)"
+    )
+    run.add_argument("--new", type=how_many, metavar="NUMBER", help="how many new flows a day --due begins")
+    run.set_defaults(parser=run)
     run.add_argument(
         "--input",
         metavar="mic|student|typed|FILE.wav",
@@ -144,7 +167,7 @@ def _add_plan(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     plan.add_argument(
         "approach",
         metavar="APPROACH",
-        help="a built-in approach's name, or a YAML file; 'new' to type one in",
+        help="a built-in approach's name, PACK/APPROACH, or a YAML file; 'new' to type one in",
     )
     plan.add_argument("file", nargs="?", type=Path, metavar="FILE", help="of 'plan new': where to write it")
     add_today(plan)
@@ -255,7 +278,9 @@ def _add_recording(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 
 def _add_grade(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     grade = commands.add_parser("grade", help="grade a recording of a drill as if it were live")
-    grade.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    grade.add_argument(
+        "drill", metavar="DRILL", help="a built-in drill's name, PACK/DRILL of a pack, or a YAML file"
+    )
     grade.add_argument(
         "recording", type=Path, metavar="RECORDING.wav", help="what was said, from its beginning"
     )
@@ -352,6 +377,53 @@ def _add_logbook(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     consent.add_argument("answer", choices=("yes", "no"), metavar="yes|no")
 
 
+def _add_track(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    track = commands.add_parser(
+        "track",
+        help="an audio file of flows with gaps to answer in, for no screen and no microphone",
+        epilog=CAUTION,
+    )
+    track.add_argument(
+        "items",
+        nargs="*",
+        metavar="DRILL[/STEP]",
+        help="all flows of a drill, or one; a name, or a YAML file",
+    )
+    track.add_argument("--due", action="store_true", help="what is due, instead, and what is new today")
+    track.add_argument(
+        "--out",
+        type=Path,
+        required=True,
+        metavar="FILE",
+        help=".opus, .ogg, .mp3, .m4a or .wav; a file that is there is replaced",
+    )
+    track.add_argument(
+        "--minutes", type=minutes, metavar="NUMBER", help="of --due: no longer than that (default: 10)"
+    )
+    track.add_argument("--student", type=name_of_a_person, metavar="NAME", help="of --due: whose")
+    track.add_argument("--new", type=how_many, metavar="NUMBER", help="of --due: how many new flows a day")
+    track.add_argument(
+        "--pace",
+        type=pace,
+        metavar="NUMBER",
+        default="100",
+        help="how fast you answer: words a minute, or a factor of the voice's, such as 0.8 (default: 100)",
+    )
+    track.add_argument("--segments", type=Path, metavar="FILE.json", help="also write what is where in it")
+    track.add_argument("--student-voice", metavar="NAME", help="the voice of the answers, by name")
+    track.add_argument("--seed", type=seed, metavar="NUMBER", default=0, help="which numbers a drill has")
+
+
+def _add_packs(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    packs = commands.add_parser("packs", help="packs of drills, of a school or a friend: list, add, remove")
+    actions = packs.add_subparsers(dest="action", metavar="list|add|remove")
+    actions.add_parser("list", help="what is installed (default)")
+    add = actions.add_parser("add", help="check a pack, and install it if there is no error in it")
+    add.add_argument("source", type=Path, metavar="FOLDER|ZIP", help="with a pack.yaml in it")
+    remove = actions.add_parser("remove", help="take an installed pack away; sessions stay")
+    remove.add_argument("name", metavar="NAME", help="one of those that 'packs' names")
+
+
 def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     models = commands.add_parser("models", help="the recognisers' models: list, add, fetch, remove")
     actions = models.add_subparsers(dest="action", metavar="list|add|fetch|remove")
@@ -398,7 +470,9 @@ def _add_authoring(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     imported.add_argument("--out", type=Path, metavar="FILE", help="write it there (default: NAME.yaml)")
 
     heard = commands.add_parser("listen", help="hear a drill as the perfect student flies it")
-    heard.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    heard.add_argument(
+        "drill", metavar="DRILL", help="a built-in drill's name, PACK/DRILL of a pack, or a YAML file"
+    )
     heard.add_argument("--out", type=Path, metavar="FILE.wav", help="into that file, not to the speaker")
     heard.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
     heard.add_argument("--student-voice", metavar="NAME", help="the student's voice, by name")
@@ -495,10 +569,12 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.listing import list_drills
 
             return list_drills()
-        case "run":
-            from voice_trainer.cli.running import run_drill
+        case "guide":
+            from voice_trainer.cli.guide import guide
 
-            return run_drill(options)
+            return guide(options.page, options.files)
+        case "run":
+            return _run(options)
         case "handsfree":
             from voice_trainer.cli.hands_free import hands_free
 
@@ -511,6 +587,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.hearing import hear
 
             return hear(options)
+        case "packs":
+            from voice_trainer.cli.packs import packs
+
+            return packs(options)
         case "models":
             from voice_trainer.cli.models import models
 
@@ -540,6 +620,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.progress import progress
 
             return progress(options)
+        case "track":
+            from voice_trainer.cli.tracking import track
+
+            return track(options)
         case "logbook":
             from voice_trainer.cli.logbook import logbook
 
@@ -580,6 +664,22 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.doctor import examine
 
             return examine(options)
+
+
+def _run(options: argparse.Namespace) -> int:
+    """A drill, or what is due."""
+    if options.due:
+        from voice_trainer.cli.running_due import run_due
+
+        return run_due(options)
+    if options.drill is None:
+        options.parser.error("the following arguments are required: DRILL")
+    for option in ("minutes", "new"):
+        if getattr(options, option) is not None:
+            options.parser.error(f"--{option} is for --due; leave it out, or add --due")
+    from voice_trainer.cli.running import run_drill
+
+    return run_drill(options)
 
 
 def entry() -> None:
