@@ -4,62 +4,19 @@ from __future__ import annotations
 
 import math
 import re
-from collections import deque
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
-from voice_trainer.archive.journal_file import JournalWriter
+from tests.typed_student import header_of, typed
 from voice_trainer.debrief.report import debrief_of
-from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import GENERIC, Call, Drill
-from voice_trainer.journal.events import AnyDecision, AnyFact, CueStarted, Header, Settings, StepBegan
+from voice_trainer.journal.events import CueStarted, StepBegan
 from voice_trainer.library.builtin import builtin_drills, find_drill
-from voice_trainer.sequencing.sequencer import Sequencer
 from voice_trainer.session.cues import cues_of
-from voice_trainer.session.diary import Diary
-from voice_trainer.session.performance import perform
-from voice_trainer.session.typed import TypedSession
 
 SEEDS = (range(15), pytest.param(range(15, 1000), marks=pytest.mark.long))
-
-Records = list[AnyFact | AnyDecision]
-
-
-def header_of(drill: Drill) -> Header:
-    return Header(
-        program="test",
-        session="test",
-        started_utc="2026-01-01T00:00:00+00:00",
-        drill=drill.model_dump(mode="json"),
-        settings=Settings(),
-        engine="typed",
-        model_hash="",
-        voice="none",
-    )
-
-
-def typed(drill: Drill, folder: Path) -> Records:
-    """Everything that happens when every call is typed right, when its step has begun."""
-    due: deque[str] = deque()
-    records: Records = []
-    lines = perform(drill).lines
-
-    def watch(record: AnyFact | AnyDecision) -> None:
-        records.append(record)
-        if isinstance(record, StepBegan):
-            due.extend(line.text for line in lines.get(record.step, ()))
-
-    with JournalWriter(folder / "session.jsonl", header_of(drill)) as journal:
-        session = TypedSession(
-            Sequencer(drill, Settings()),
-            domain_of(drill),
-            Diary(journal, (watch,)),
-            lambda: due.popleft() if due else "+1",
-        )
-        session.run()
-    return records
 
 
 def test_there_is_a_drill_of_every_kind_and_each_names_its_sources() -> None:

@@ -13,6 +13,7 @@ from voice_trainer.library.procedure_files import load_procedure, read_procedure
 from voice_trainer.procedures.approach import Approach
 
 KELDA = builtin_procedures()["kelda-vor-15"].read_text(encoding="utf-8")
+MARLO = builtin_procedures()["marlo-vor-15"].read_text(encoding="utf-8")
 
 
 def problems(old: str, new: str, text: str = KELDA) -> list[str]:
@@ -90,6 +91,33 @@ def test_courses_that_do_not_meet_are_refused() -> None:
     )
     with pytest.raises(DrillError, match="the courses don't meet in one turn"):
         read_procedure(teardrop.encode(), "a.yaml")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("east_nm: -4.54", "east_nm: -3.54", "MARLO lies 0.9 miles beside the final course, 153"),
+        ("east_nm: -4.54, north_nm: 8.91", "east_nm: -1.82, north_nm: 3.56", "4.0 miles before"),
+        ("east_nm: -4.54, north_nm: 8.91", "east_nm: 4.54, north_nm: -8.91", "not before"),
+        ("radial_degrees: 300, ", "radial_degrees: 200, ", "the turn at MARLO is 133 degrees"),
+        ("distance_nm: 13, altitude_feet: 3400", "distance_nm: 13, altitude_feet: 2500", "below the 2,600"),
+        ("distance_nm: 13", "distance_nm: 6", "it begins at 6 miles"),
+        ("  altitude_feet: 1900", "  altitude_feet: 2700", "2,700 at the fix is above the 2,600 before it"),
+        ("initial_fix: MARLO", "initial_fix: TANDO", "no navaid of this approach is called TANDO"),
+        ("initial_fix: MARLO", "initial_fix: KLD", "KLD lies not before the final approach fix"),
+        ("kind: no procedure turn", "kind: no proc turn", "did you mean 'no procedure turn'?"),
+        ("  kind: no procedure turn\n", "", "'course_reversal' lacks the key 'kind'"),
+    ],
+)
+def test_an_initial_fix_that_leads_nowhere_is_refused(old: str, new: str, says: str) -> None:
+    said = problems(old, new, MARLO)
+    assert any(says in each for each in said), said
+
+
+def test_from_the_initial_fix_it_does_not_go_down_too_steeply() -> None:
+    high = MARLO.replace("altitude_feet: 3400}", "altitude_feet: 6000}")
+    said = problems("  altitude_feet: 2600", "  altitude_feet: 5200", high)
+    assert any("are 330 feet a mile; 318 are the most" in each for each in said), said
 
 
 def test_a_final_by_distance_needs_a_navaid_that_gives_one() -> None:

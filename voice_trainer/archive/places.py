@@ -57,6 +57,11 @@ def logbook_path() -> Path:
     return data_folder() / "logbook.sqlite"
 
 
+def progress_pages() -> tuple[Path, Path]:
+    """Where progress is kept as a page, where nobody named another place: a student's, and an instructor's view."""
+    return data_folder() / "progress.html", data_folder() / "progress-instructor.html"
+
+
 def instructor_consent_path() -> Path:
     """Where it is noted which students have agreed to an instructor's view."""
     return data_folder() / "instructor-consent.json"

@@ -6,18 +6,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from voice_trainer.drills.model import Drill, Flow, Step
+from voice_trainer.drills.length import (
+    LEAST_REACTION_SECONDS,
+    STUDENT_WORDS_PER_MINUTE,
+    cue_seconds,
+    flow_seconds,
+    words_seconds,
+)
+from voice_trainer.drills.model import Drill, Step
 from voice_trainer.flight.timing import duration_seconds
 from voice_trainer.library.marks import Path as Place
-
-STUDENT_WORDS_PER_MINUTE = 100.0
-"""A radio operator's even rate of speech is no higher: ICAO Annex 10 Volume II, 5.2.1.5.3 b (from memory)."""
-
-TRAINER_WORDS_PER_MINUTE = 160.0
-"""The rate of the trainer's voices (`voices/casting.py`)."""
-
-LEAST_REACTION_SECONDS = 1.0
-"""From the end of a cue to the first word, for who knows the answer (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,16 +34,11 @@ def too_hasty(drill: Drill) -> Iterator[Haste]:
         yield from _windows(drill, step, place)
     yield from _cues(drill)
     spoken = sum(cue_seconds(drill, step) + step.after_seconds for step in drill.steps)
-    spoken += sum(_flow_seconds(drill, step.flow) for step in drill.steps if step.flow)
+    spoken += sum(flow_seconds(drill, step.flow) for step in drill.steps if step.flow)
     if spoken > drill.limit_seconds:
         what = f"cues and calls take {spoken:.0f} seconds, and the drill ends after {drill.limit_seconds:g}"
         place = ("limit_seconds",) if "limit_seconds" in drill.model_fields_set else ("steps",)
         yield Haste(place, what, "give a longer 'limit_seconds', or leave steps out")
-
-
-def cue_seconds(drill: Drill, step: Step) -> float:
-    """How long the trainer speaks a step's cue."""
-    return 0.0 if step.cue is None else _seconds(drill.spoken(step.cue).split(), TRAINER_WORDS_PER_MINUTE)
 
 
 def _windows(drill: Drill, step: Step, place: Place) -> Iterator[Haste]:
@@ -73,7 +66,7 @@ def _windows(drill: Drill, step: Step, place: Place) -> Iterator[Haste]:
                 )
                 yield Haste((*inner, "window", "closes"), what, "let it close later")
         if call.need == "required":
-            said_before += _seconds(drill.pattern(call).brief(), STUDENT_WORDS_PER_MINUTE)
+            said_before += words_seconds(drill.pattern(call).brief(), STUDENT_WORDS_PER_MINUTE)
 
 
 def _cues(drill: Drill) -> Iterator[Haste]:
@@ -99,15 +92,6 @@ def _base(step: Step) -> tuple[str, float] | None:
         return "start", 0.0
     seconds = _clock_seconds(step.when)
     return None if seconds is None else ("clock", seconds)
-
-
-def _flow_seconds(drill: Drill, flow: Flow) -> float:
-    calls = [drill.pattern(call).brief() for call in flow.calls if call.need == "required"]
-    return sum(_seconds(words, STUDENT_WORDS_PER_MINUTE) for words in calls)
-
-
-def _seconds(words: list[str] | tuple[str, ...], words_per_minute: float) -> float:
-    return 60 * len(words) / words_per_minute
 
 
 def _clock_seconds(condition: str) -> float | None:

@@ -5,10 +5,13 @@ from __future__ import annotations
 import argparse
 import re
 from collections.abc import Iterator, Sequence
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from voice_trainer.cli.command_name import PROGRAM, command_name
 from voice_trainer.library.errors import quoted
+
+if TYPE_CHECKING:
+    from voice_trainer.tracks.pacing import Pace
 
 LARGEST_SEED = 2**32 - 1
 LONGEST_NAME = 60
@@ -89,6 +92,27 @@ def how_many(text: str) -> int:
     if re.fullmatch(r"[0-9]{1,4}", text, re.ASCII) and int(text) <= 1000:
         return int(text)
     raise argparse.ArgumentTypeError(f"{quoted(text)} is no whole number from 0 to 1000; give one, such as 5")
+
+
+def minutes(text: str) -> int:
+    """How long a session is to take: from a minute to two hours."""
+    if re.fullmatch(r"[0-9]{1,3}", text, re.ASCII) and 1 <= int(text) <= 120:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{quoted(text)} is no whole number from 1 to 120; give one, such as 10")
+
+
+def pace(text: str) -> Pace:
+    """How fast somebody answers: words a minute, or a factor."""
+    from voice_trainer.tracks.pacing import pace_of
+
+    try:
+        if re.fullmatch(r"[0-9]{0,3}\.?[0-9]{0,3}", text, re.ASCII):
+            return pace_of(text)
+    except ValueError:
+        pass
+    raise argparse.ArgumentTypeError(
+        f"{quoted(text)} is no pace; give words a minute from 40 to 300, or a factor from 0.25 to 3"
+    )
 
 
 def name_of_a_person(text: str) -> str:

@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from voice_trainer import __version__
-from voice_trainer.cli.arguments import OneLineParser, how_many, name_of_a_person, reason, seed
+from voice_trainer.cli.arguments import OneLineParser, how_many, minutes, name_of_a_person, pace, reason, seed
 from voice_trainer.cli.command_name import PROGRAM, as_typed_here, command_name
 from voice_trainer.cli.manner import add_manner, add_trainer_name
 from voice_trainer.cli.today import add_today
@@ -88,6 +88,7 @@ def parser() -> argparse.ArgumentParser:
     regrade.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
 
     _add_logbook(commands)
+    _add_track(commands)
     _add_grade(commands)
     _add_review(commands)
     _add_models(commands)
@@ -116,8 +117,19 @@ def parser() -> argparse.ArgumentParser:
 def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     run = commands.add_parser("run", help="run a drill", epilog=CAUTION)
     run.add_argument(
-        "drill", metavar="DRILL", help="a built-in drill's name, PACK/DRILL of a pack, or a YAML file"
+        "drill",
+        nargs="?",
+        metavar="DRILL",
+        help="a built-in drill's name, PACK/DRILL of a pack, or a YAML file",
     )
+    run.add_argument(
+        "--due", action="store_true", help="instead of a drill: what is due, then what is new, interleaved"
+    )
+    run.add_argument(
+        "--minutes", type=minutes, metavar="NUMBER", help="how long --due is to take (default: 10)"
+    )
+    run.add_argument("--new", type=how_many, metavar="NUMBER", help="how many new flows a day --due begins")
+    run.set_defaults(parser=run)
     run.add_argument(
         "--input",
         metavar="mic|student|typed|FILE.wav",
@@ -332,8 +344,22 @@ def _add_logbook(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         "--instructor", action="store_true", help="all students who have agreed to an instructor's view"
     )
     manner = progress.add_mutually_exclusive_group()
+    manner.add_argument(
+        "--html",
+        nargs="?",
+        type=Path,
+        const=Path(),
+        metavar="FILE.html",
+        help="one page with plots (default: progress.html in the data folder)",
+    )
     manner.add_argument("--json", action="store_true", help="one JSON object")
-    manner.add_argument("--csv", action="store_true", help="a line for each week and flow")
+    manner.add_argument(
+        "--csv",
+        nargs="?",
+        choices=("flows", "calls"),
+        const="flows",
+        help="a row for each week and flow (the default), or for each weak call and what was said instead",
+    )
 
     logbook = commands.add_parser("logbook", help="make the logbook anew; agree to an instructor's view")
     actions = logbook.add_subparsers(dest="action", required=True, metavar="rebuild|consent")
@@ -351,6 +377,43 @@ def _add_packs(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     add.add_argument("source", type=Path, metavar="FOLDER|ZIP", help="with a pack.yaml in it")
     remove = actions.add_parser("remove", help="take an installed pack away; sessions stay")
     remove.add_argument("name", metavar="NAME", help="one of those that 'packs' names")
+
+
+def _add_track(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    track = commands.add_parser(
+        "track",
+        help="an audio file of flows with gaps to answer in, for no screen and no microphone",
+        epilog=CAUTION,
+    )
+    track.add_argument(
+        "items",
+        nargs="*",
+        metavar="DRILL[/STEP]",
+        help="all flows of a drill, or one; a name, or a YAML file",
+    )
+    track.add_argument("--due", action="store_true", help="what is due, instead, and what is new today")
+    track.add_argument(
+        "--out",
+        type=Path,
+        required=True,
+        metavar="FILE",
+        help=".opus, .ogg, .mp3, .m4a or .wav; a file that is there is replaced",
+    )
+    track.add_argument(
+        "--minutes", type=minutes, metavar="NUMBER", help="of --due: no longer than that (default: 10)"
+    )
+    track.add_argument("--student", type=name_of_a_person, metavar="NAME", help="of --due: whose")
+    track.add_argument("--new", type=how_many, metavar="NUMBER", help="of --due: how many new flows a day")
+    track.add_argument(
+        "--pace",
+        type=pace,
+        metavar="NUMBER",
+        default="100",
+        help="how fast you answer: words a minute, or a factor of the voice's, such as 0.8 (default: 100)",
+    )
+    track.add_argument("--segments", type=Path, metavar="FILE.json", help="also write what is where in it")
+    track.add_argument("--student-voice", metavar="NAME", help="the voice of the answers, by name")
+    track.add_argument("--seed", type=seed, metavar="NUMBER", default=0, help="which numbers a drill has")
 
 
 def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -499,9 +562,7 @@ def _command(options: argparse.Namespace) -> int:
 
             return list_drills()
         case "run":
-            from voice_trainer.cli.running import run_drill
-
-            return run_drill(options)
+            return _run(options)
         case "handsfree":
             from voice_trainer.cli.hands_free import hands_free
 
@@ -546,8 +607,11 @@ def _command(options: argparse.Namespace) -> int:
         case "progress":
             from voice_trainer.cli.progress import progress
 
-            manner = "json" if options.json else "csv" if options.csv else "text"
-            return progress(options.student, instructor=options.instructor, manner=manner)
+            return progress(options)
+        case "track":
+            from voice_trainer.cli.tracking import track
+
+            return track(options)
         case "logbook":
             from voice_trainer.cli.logbook import logbook
 
@@ -588,6 +652,22 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.doctor import examine
 
             return examine(options)
+
+
+def _run(options: argparse.Namespace) -> int:
+    """A drill, or what is due."""
+    if options.due:
+        from voice_trainer.cli.running_due import run_due
+
+        return run_due(options)
+    if options.drill is None:
+        options.parser.error("the following arguments are required: DRILL")
+    for option in ("minutes", "new"):
+        if getattr(options, option) is not None:
+            options.parser.error(f"--{option} is for --due; leave it out, or add --due")
+    from voice_trainer.cli.running import run_drill
+
+    return run_drill(options)
 
 
 def entry() -> None:

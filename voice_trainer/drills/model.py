@@ -158,11 +158,15 @@ class Cue(Part):
 
 
 class Step(Part):
-    """A moment of the drill: its condition, then its cue, then the calls it expects."""
+    """A moment of the drill: its condition, then its cue, then the calls it expects.
+
+    `lead_in` says what a student knows when it begins, for where it is practised by itself.
+    """
 
     step: Name
     when: str = "settled"
     after_seconds: Seconds = 0.0
+    lead_in: Text | None = None
     cue: Cue | None = None
     flow: Flow | None = None
 
@@ -313,10 +317,11 @@ class Drill(Part):
 
     `wording` 'verbatim' holds memory items to their words: no synonyms, no other inflection. `without_callsign`
     says what a call comes to that lacks nothing but its callsign; left out, such words are not that call. The
-    first call that holds a callsign is first contact; after it a short form will do, `callsign_abbreviated` or
-    the region's. `spoken_name` is what it is started by, by voice, where its own name reads badly. `variables` is
-    what was drawn for this drill and is in its texts already; in a file it says from what they are drawn. The drill
-    of a pack is called PACK/NAME, in its file only NAME.
+    first call that holds a callsign is first contact, unless one is `in_contact` before the drill begins; after it
+    a short form will do, `callsign_abbreviated` or the region's. `spoken_name` is what it is started by, by voice,
+    where its own name reads badly. `variables` is what was drawn for this drill and is in its texts already; in a
+    file it says from what they are drawn. The drill of a pack is called PACK/NAME,
+    in its file only NAME.
     """
 
     drill: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,60}(/[a-z0-9][a-z0-9-]{0,60})?$")]
@@ -330,6 +335,7 @@ class Drill(Part):
     sources: tuple[str, ...] = ()
     callsign: str | None = None
     callsign_abbreviated: str | None = None
+    in_contact: bool = False
     wording: Wording = "meaning"
     without_callsign: WithoutCallsign | None = None
     fixes: Annotated[tuple[str, ...], Field(max_length=200)] = ()
@@ -374,6 +380,8 @@ class Drill(Part):
 
     def _after_first_contact(self, call: Call) -> bool:
         """Whether a call before this one already holds a callsign. Equal calls of two steps are told apart."""
+        if self.in_contact:
+            return True
         calls = [each for step in self.steps if step.flow for each in step.flow.calls]
         first = next((each for each in calls if "{callsign" in each.say.replace(" ", "")), None)
         return first is not None and call is not first

@@ -19,10 +19,11 @@ def spoken_name(drill: Drill) -> str:
     """
     if drill.spoken_name is not None:
         return drill.spoken_name
-    return _in_words(drill.drill.rpartition("/")[2])
+    return in_words(drill.drill.rpartition("/")[2])
 
 
-def _in_words(name: str) -> str:
+def in_words(name: str) -> str:
+    """A name of a drill or a step as it is said, figures digit by digit."""
     parts = _PARTS.findall(name)
     return " ".join(word for part in parts for word in (spoken_digits(part) if part.isdigit() else (part,)))
 
@@ -38,7 +39,7 @@ def by_spoken_name(drills: Iterable[Drill]) -> dict[str, Drill]:
     for drill in drills:
         name = spoken_name(drill)
         if "/" in drill.drill and (name in found or of_packs[name] > 1):
-            name = _in_words(drill.drill)
+            name = in_words(drill.drill)
         found.setdefault(name, drill)
     return found
 

@@ -121,6 +121,7 @@ def _texts(
 ) -> Iterator[tuple[Place, Callable[[str], object], Plain]]:
     """Every text that is spoken or heard, with its place and how it is read."""
     for step, step_place in _items(_below(data, "steps"), ("steps",)):
+        yield (*step_place, "lead_in"), as_speech, _below(step, "lead_in")
         yield (*step_place, "cue", "say"), as_speech, _below(step, "cue", "say")
         for call, place in _items(_below(step, "flow", "calls"), (*step_place, "flow", "calls")):
             yield (*place, "say"), as_pattern, _below(call, "say")

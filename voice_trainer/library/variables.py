@@ -336,6 +336,7 @@ def _texts(data: dict[str, Plain]) -> Iterator[tuple[Place, str, Use]]:
             continue
         place: Place = ("steps", index)
         yield from _text(step, place, "when", "condition")
+        yield from _text(step, place, "lead_in", "spoken")
         cue, flow = step.get("cue"), step.get("flow")
         if isinstance(cue, dict):
             yield from _text(cue, (*place, "cue"), "say", "spoken")

@@ -162,6 +162,13 @@ def _wrong_value(kind: str, path: Path, context: dict[str, Any], document: Docum
             likely = nearest(str(value), choices.split("'")[1::2])
             advice = f"did you mean '{likely}'?" if likely else f"use {one_line(choices)}"
             return f"{name} can't be {shown}", advice
+        case "union_tag_invalid":
+            choices, key = str(context["expected_tags"]), str(context["discriminator"])
+            likely = nearest(str(context["tag"]), choices.split("'")[1::2])
+            advice = f"did you mean '{likely}'?" if likely else f"use {one_line(choices)}"
+            return f"{key} of {name} can't be '{one_line(str(context['tag']))}'", advice
+        case "union_tag_not_found":
+            return f"{name} lacks the key {context['discriminator']}", "add it"
     if kind.startswith("bool"):
         return f"{name} must be true or false, not {shown}", "write one of the two"
     if kind.startswith(_NUMBERS):

@@ -1,0 +1,240 @@
+"""`track`: the file that comes out, what is heard in it, and what becomes of slips."""
+
+from __future__ import annotations
+
+import functools
+import json
+import os
+import resource
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.cli.commands import one_line_of_trouble, voice_trainer
+from tests.tracks.decoding import RATE, chapters, decoded
+from voice_trainer.cli.hearing import utterance_in, verdict_on
+from voice_trainer.cli.main import main
+from voice_trainer.cli.recognisers import recogniser_called
+from voice_trainer.drills.domain import domain_of
+from voice_trainer.drills.model import Drill
+from voice_trainer.library.builtin import find_drill
+from voice_trainer.recognition.ports import Recogniser
+
+HOSTILE = """\
+drill: hostile
+title: "<b>../up\\u202E & \\"away\\" \\U0001F6E9 {long}"
+kind: radio
+trains: nothing
+steps:
+  - step: vector
+    when: start
+    cue: {{speaker: controller, say: "Turn left heading {{heading: 284}}."}}
+    flow:
+      calls:
+        - call: heading
+          say: "[turn] left heading {{heading: 284}}"
+"""
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """One data folder for all: a clip that was spoken once is spoken."""
+    return tmp_path_factory.mktemp("home")
+
+
+@dataclass(frozen=True)
+class Made:
+    path: Path
+    printed: str
+    segments: list[dict[str, Any]]
+
+    def of(self, kind: str) -> list[dict[str, Any]]:
+        return [each for each in self.segments if each["kind"] == kind]
+
+
+def made(home: Path, name: str, *arguments: str | Path) -> Made:
+    path, segments = home / name, home / f"{name}.json"
+    done = voice_trainer("track", *arguments, "--out", path, "--segments", segments, home=home)
+    assert (done.returncode, done.stderr) == (0, ""), done.stderr
+    data = json.loads(segments.read_text())
+    assert data["file"] == name
+    return Made(path, done.stdout, data["segments"])
+
+
+def check_sound(track: Made, drill_files: dict[str, str] | None = None) -> None:
+    """The caution is in it, its gaps are silent, and the recogniser hears every answer, in the file as it is read."""
+    sound = decoded(track.path)
+    (caution,) = track.of("caution")
+    assert caution["start_seconds"] == 0
+    assert (
+        "passenger" in caution["text"] and "Never while you drive, and never while you fly" in caution["text"]
+    )
+    assert level(sound, caution) > 0.01
+    for gap in track.of("gap"):
+        assert level(sound, gap, edge_seconds=0.1) < 0.0003
+    answers = track.of("answer")
+    for name in {each["drill"] for each in answers}:
+        drill, recogniser = ready_for((drill_files or {}).get(name, name))
+        for each in (each for each in answers if each["drill"] == name):
+            utterance = utterance_in(cut(sound, each, -0.3))
+            assert utterance is not None, each
+            hearing = recogniser.hear(utterance.samples, utterance.start_seconds)
+            flow = drill.step_named(each["step"]).flow
+            assert flow is not None
+            (call,) = [call for call in flow.calls if call.call == each["call"]]
+            assert verdict_on(hearing, drill.pattern(call)) == "correct", (
+                each,
+                hearing.text,
+                hearing.clarity,
+            )
+
+
+@functools.cache
+def ready_for(drill_name: str) -> tuple[Drill, Recogniser]:
+    drill = find_drill(drill_name)
+    recogniser = recogniser_called("auto")
+    recogniser.prepare(domain_of(drill), drill.pronounce)
+    return drill, recogniser
+
+
+def cut(sound: np.ndarray[Any, np.dtype[np.int16]], segment: dict[str, Any], edge_seconds: float) -> Any:
+    start, end = segment["start_seconds"] + edge_seconds, segment["end_seconds"] - edge_seconds
+    return sound[round(start * RATE) : round(end * RATE)]
+
+
+def level(
+    sound: np.ndarray[Any, np.dtype[np.int16]], segment: dict[str, Any], edge_seconds: float = 0.0
+) -> float:
+    part = cut(sound, segment, edge_seconds).astype(float) / 32768
+    return float(np.sqrt(np.mean(np.square(part))))
+
+
+@pytest.mark.slow
+def test_a_whole_drill_as_opus_is_heard_and_its_gaps_are_long_enough(home: Path) -> None:
+    track = made(home, "reckoning.opus", "reckon-course-reversal", "--pace", "120")
+    drill = find_drill("reckon-course-reversal")
+    owed = [
+        (step.step, call.call)
+        for step in drill.steps
+        for call in (step.flow.calls if step.flow else ())
+        if call.need == "required"
+    ]
+    assert [(each["step"], each["call"]) for each in track.of("answer")] == owed
+    assert [name for _, name in chapters(track.path)] == [
+        "Caution",
+        *(f"{drill.title}: {each['step']}" for each in track.of("gap")),
+    ]
+    for gap in track.of("gap"):
+        words = sum(len(each["text"].split()) for each in track.of("answer") if each["step"] == gap["step"])
+        assert gap["end_seconds"] - gap["start_seconds"] >= 1.0 + words * 60 / 120
+    check_sound(track)
+
+
+@pytest.mark.slow
+def test_steps_by_name_as_mp3_are_heard_in_the_order_given(home: Path) -> None:
+    items = ("before-landing-checklist/altimeter", "brannock-clearance/clearance")
+    track = made(home, "steps.MP3", *items, "--pace", "1.5")
+    assert [f"{each['drill']}/{each['step']}" for each in track.of("gap")] == list(items)
+    speakers = [each["speaker"] for each in track.of("lead-in") if each["step"] == "clearance"]
+    assert speakers[-1] == "controller"
+    check_sound(track)
+
+
+@pytest.mark.slow
+def test_a_hostile_title_does_no_harm_as_m4a_and_what_was_there_is_replaced(home: Path) -> None:
+    file = home / "hostile.yaml"
+    file.write_text(HOSTILE.format(long="x" * 1900))
+    (home / "hostile.m4a").write_text("what was there before")
+    track = made(home, "hostile.m4a", file)
+    caution, (_, name) = chapters(track.path)
+    assert caution == (0.0, "Caution")
+    assert name.startswith('‹b›..-up & "away" \U0001f6e9 xxx') and name.endswith("x…: vector")
+    assert len(name) < 70
+    assert name in track.printed
+    assert "\u202e" not in track.printed
+    check_sound(track, {"hostile": str(file)})
+    assert sorted(each.name for each in home.iterdir() if "writing" in each.name) == []
+
+
+@pytest.mark.slow
+def test_what_is_due_comes_in_the_order_of_due_as_far_as_it_fits(home: Path) -> None:
+    due = json.loads(voice_trainer("due", "--json", "--new", "5", home=home).stdout)
+    listed = [(each["drill"], each["step"]) for each in due["new"]]
+    track = made(home, "due.ogg", "--due", "--minutes", "1", "--new", "5")
+    taken = [(each["drill"], each["step"]) for each in track.of("gap")]
+    assert taken and taken == listed[: len(taken)] and len(taken) < len(listed)
+    assert track.segments[-1]["end_seconds"] <= 60
+    assert f"{len(listed) - len(taken)} more did not fit into 1 minutes." in track.printed
+    check_sound(track)
+    nothing = voice_trainer("track", "--due", "--new", "0", "--out", home / "none.ogg", home=home)
+    assert (nothing.returncode, (home / "none.ogg").exists()) == (1, False)
+    assert "Nothing is due" in nothing.stdout
+
+
+@pytest.mark.slow
+def test_on_a_full_disk_what_was_there_stays(home: Path, tmp_path: Path) -> None:
+    path = tmp_path / "track.wav"
+    path.write_bytes(b"what was there before")
+    most = 900_000  # more than any clip takes, less than the track
+    done = subprocess.run(
+        [sys.executable, "-m", "voice_trainer", "track", "reckon-course-reversal", "--out", path],
+        capture_output=True,
+        text=True,
+        env=os.environ | {"VOICE_TRAINER_HOME": str(home)},
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (most, most)),
+        check=False,
+    )
+    assert "make room on the disk" in one_line_of_trouble(done)
+    assert path.read_bytes() == b"what was there before"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["engine-failure", "--out", "a.flac"], "name a file that ends in .opus, .ogg, .mp3, .m4a or .wav"),
+        (["engine-failure", "--out", "track"], "'track' is of no kind that can be written"),
+        (["engine-failure", "--out", "no/such/a.mp3"], "there is no folder"),
+        (["engine-failure", "--out", "folder.mp3"], "folder.mp3 is a folder; name a file in it"),
+        (["engine-failure", "--out", "pipe.mp3"], "pipe.mp3 is no file; name one"),
+        (["engine-failure", "--out", "x" * 300 + ".mp3"], "File name too long"),
+        (["engine-failure", "--out", "a.mp3", "--segments", "a.mp3"], "is the file of --out too"),
+        (["engine-failur", "--out", "a.mp3"], "did you mean 'engine-failure'?"),
+        (["engine-failure/failur", "--out", "a.mp3"], "did you mean 'failure'?"),
+        (["engine-failure/", "--out", "a.mp3"], "no step '' of this drill has a flow; use failure"),
+        (["./none.yaml/step", "--out", "a.mp3"], "none.yaml"),
+        (["no/such/place", "--out", "a.mp3"], "there is no drill of this name"),
+        (["--out", "a.mp3"], "or give --due: one of the two"),
+        (["engine-failure", "--due", "--out", "a.mp3"], "or give --due: one of the two"),
+        (["engine-failure", "--minutes", "5", "--out", "a.mp3"], "--minutes belongs to --due"),
+        (["engine-failure", "--pace", "20", "--out", "a.mp3"], "'20' is no pace; give words a minute"),
+        (["engine-failure", "--pace", "\u0665", "--out", "a.mp3"], "is no pace"),
+        (["engine-failure", "--student-voice", "nobody", "--out", "a.mp3"], "no voice 'nobody'"),
+        (["--due", "--minutes", "0", "--out", "a.mp3"], "no whole number from 1 to 120"),
+    ],
+)
+def test_a_slip_is_one_line_and_writes_nothing(
+    arguments: list[str],
+    says: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path / "home"))
+    (tmp_path / "folder.mp3").mkdir()
+    os.mkfifo(tmp_path / "pipe.mp3")
+    try:
+        code: object = main(["track", *arguments])
+    except SystemExit as stopped:  # argparse
+        code = stopped.code
+    printed = capsys.readouterr()
+    assert (code, printed.out) == (2, "")
+    (line,) = printed.err.splitlines()
+    assert says in line
+    assert {each.name for each in tmp_path.iterdir()} <= {"folder.mp3", "pipe.mp3", "home"}

@@ -1,0 +1,52 @@
+"""A student who types every call right, as soon as its step has begun."""
+
+from __future__ import annotations
+
+from collections import deque
+from pathlib import Path
+
+from voice_trainer.archive.journal_file import JournalWriter
+from voice_trainer.drills.domain import domain_of
+from voice_trainer.drills.model import Drill
+from voice_trainer.journal.events import AnyDecision, AnyFact, Header, Settings, StepBegan
+from voice_trainer.sequencing.sequencer import Sequencer
+from voice_trainer.session.diary import Diary
+from voice_trainer.session.performance import perform
+from voice_trainer.session.typed import TypedSession
+
+Records = list[AnyFact | AnyDecision]
+
+
+def header_of(drill: Drill) -> Header:
+    return Header(
+        program="test",
+        session="test",
+        started_utc="2026-01-01T00:00:00+00:00",
+        drill=drill.model_dump(mode="json"),
+        settings=Settings(),
+        engine="typed",
+        model_hash="",
+        voice="none",
+    )
+
+
+def typed(drill: Drill, folder: Path) -> Records:
+    """Everything that happens when every call is typed right, when its step has begun."""
+    due: deque[str] = deque()
+    records: Records = []
+    lines = perform(drill).lines
+
+    def watch(record: AnyFact | AnyDecision) -> None:
+        records.append(record)
+        if isinstance(record, StepBegan):
+            due.extend(line.text for line in lines.get(record.step, ()))
+
+    with JournalWriter(folder / "session.jsonl", header_of(drill)) as journal:
+        session = TypedSession(
+            Sequencer(drill, Settings()),
+            domain_of(drill),
+            Diary(journal, (watch,)),
+            lambda: due.popleft() if due else "+1",
+        )
+        session.run()
+    return records
