@@ -6,7 +6,7 @@ from pathlib import Path
 
 from tests.model_archives import write_folder, write_zip
 
-EXAMPLE = Path(__file__).parents[1] / "examples" / "tarlen-school"
+EXAMPLE = Path(__file__).parents[1] / "voice_trainer" / "guide" / "tarlen-school"
 
 NAME = "gull-school"
 

@@ -137,14 +137,25 @@ def test_a_step_down_above_the_altitude_before_it_is_refused() -> None:
 
 def test_a_school_s_own_order_of_checks_is_a_file(tmp_path: Path) -> None:
     own = tmp_path / "own.yaml"
-    own.write_text("house_flow: ours\ntitle: Ours\nsource: our school\nchecks: [turn, twist, time, talk]\n")
+    own.write_text(
+        "house_flow: ours\ntitle: Ours\nsource: our school\nchecks: [turn, twist, time, throttle, talk]\n"
+    )
     drill = find_flown("kelda-vor-15", wanted=Wanted(flow=str(own)))
     flow = drill.step_named("crossing outbound").flow
     assert flow is not None
-    assert [call.call for call in flow.calls] == ["turn", "twist", "time", "talk"]
+    assert [call.call for call in flow.calls] == ["turn", "twist", "time", "throttle", "talk"]
     own.write_text("house_flow: ours\ntitle: T\nsource: s\nchecks: [turn, twirl]\n")
     with pytest.raises(DrillError, match=r"own.yaml:4:16: "):
         find_flown("kelda-vor-15", wanted=Wanted(flow=str(own)))
+    for checks, said in (
+        ("turn, twist, time, talk", "nobody descends"),
+        ("turn, throttle", "nobody starts the clock"),
+        ("time, throttle", "nobody turns"),
+        ("turn, time, throttle, turn", "'turn' stands there twice"),
+    ):
+        own.write_text(f"house_flow: ours\ntitle: T\nsource: s\nchecks: [{checks}]\n")
+        with pytest.raises(DrillError, match=rf"own.yaml:4:9: .*{said}"):
+            find_flown("kelda-vor-15", wanted=Wanted(flow=str(own)))
     with pytest.raises(DrillError, match="did you mean 'six ts'"):
         find_flown("kelda-vor-15", wanted=Wanted(flow="six t"))
 

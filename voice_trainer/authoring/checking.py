@@ -16,12 +16,12 @@ from voice_trainer.authoring.timing import too_hasty
 from voice_trainer.drills.model import Call, Drill, House
 from voice_trainer.library.drill_files import drill_and_drawing
 from voice_trainer.library.errors import DrillError, Problem
-from voice_trainer.library.flow_files import read_flow
+from voice_trainer.library.flow_files import is_flow, read_flow
 from voice_trainer.library.flown import Wanted, flown_drill
 from voice_trainer.library.house_files import HOUSE_FILE, house_beside, read_house
 from voice_trainer.library.marks import Path as Place
-from voice_trainer.library.packs import FLOW_KEY, PACK_FILE
-from voice_trainer.library.procedure_files import first_key, is_procedure, read_procedure
+from voice_trainer.library.packs import PACK_FILE
+from voice_trainer.library.procedure_files import is_procedure, read_procedure
 from voice_trainer.library.reading import content_of
 from voice_trainer.library.strict_yaml import Document, read_yaml
 from voice_trainer.library.wording import nearest
@@ -108,7 +108,7 @@ def _read(path: Path) -> _Read | None:
     if is_procedure(path):
         _check_procedure(path, content)
         return None
-    if first_key(path) == FLOW_KEY:
+    if is_flow(path):
         read_flow(content, str(path))
         return None
     if path.name == HOUSE_FILE:

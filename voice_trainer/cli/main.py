@@ -43,6 +43,14 @@ def parser() -> argparse.ArgumentParser:
 
     commands.add_parser("list", help="the built-in drills, and those of packs")
 
+    guide = commands.add_parser(
+        "guide", help="pages to read: a first drill, writing your own, a school, the formats"
+    )
+    guide.add_argument("page", nargs="?", metavar="PAGE", help="which one (default: the list of them)")
+    guide.add_argument(
+        "--files", type=Path, metavar="FOLDER", help="write the files that the page shows into that folder"
+    )
+
     _add_run(commands)
     _add_hands_free(commands)
     _add_plan(commands)
@@ -369,16 +377,6 @@ def _add_logbook(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     consent.add_argument("answer", choices=("yes", "no"), metavar="yes|no")
 
 
-def _add_packs(commands: argparse._SubParsersAction[OneLineParser]) -> None:
-    packs = commands.add_parser("packs", help="packs of drills, of a school or a friend: list, add, remove")
-    actions = packs.add_subparsers(dest="action", metavar="list|add|remove")
-    actions.add_parser("list", help="what is installed (default)")
-    add = actions.add_parser("add", help="check a pack, and install it if there is no error in it")
-    add.add_argument("source", type=Path, metavar="FOLDER|ZIP", help="with a pack.yaml in it")
-    remove = actions.add_parser("remove", help="take an installed pack away; sessions stay")
-    remove.add_argument("name", metavar="NAME", help="one of those that 'packs' names")
-
-
 def _add_track(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     track = commands.add_parser(
         "track",
@@ -414,6 +412,16 @@ def _add_track(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     track.add_argument("--segments", type=Path, metavar="FILE.json", help="also write what is where in it")
     track.add_argument("--student-voice", metavar="NAME", help="the voice of the answers, by name")
     track.add_argument("--seed", type=seed, metavar="NUMBER", default=0, help="which numbers a drill has")
+
+
+def _add_packs(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    packs = commands.add_parser("packs", help="packs of drills, of a school or a friend: list, add, remove")
+    actions = packs.add_subparsers(dest="action", metavar="list|add|remove")
+    actions.add_parser("list", help="what is installed (default)")
+    add = actions.add_parser("add", help="check a pack, and install it if there is no error in it")
+    add.add_argument("source", type=Path, metavar="FOLDER|ZIP", help="with a pack.yaml in it")
+    remove = actions.add_parser("remove", help="take an installed pack away; sessions stay")
+    remove.add_argument("name", metavar="NAME", help="one of those that 'packs' names")
 
 
 def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -561,6 +569,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.listing import list_drills
 
             return list_drills()
+        case "guide":
+            from voice_trainer.cli.guide import guide
+
+            return guide(options.page, options.files)
         case "run":
             return _run(options)
         case "handsfree":

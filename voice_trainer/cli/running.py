@@ -158,7 +158,10 @@ def run_typed(
 ) -> Played:
     """A typed session, its lines from standard input; `tell` gets its debrief, which is printed where there is none."""
     if sys.stdin.isatty():
-        out.print("Type what you would say; an empty line lets a second pass, +5 five seconds.", style="dim")
+        out.print(
+            "Type what you would say. Time waits for you: an empty line lets a second pass, +5 five seconds.",
+            style="dim",
+        )
     header = new_header(drill, settings, path, engine="typed", model_hash="", voice="none")
     header = header.model_copy(update={"student": whose})
     lines = iter(lambda: sys.stdin.readline(LONGEST_LINE), "")

@@ -13,12 +13,13 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer.cli.due import catalogue
-from voice_trainer.cli.finding import everything, find_drill
+from voice_trainer.cli.finding import find_drill, installed_packs
 from voice_trainer.cli.logbook import logbook_in_step
 from voice_trainer.cli.opening import cast_voices
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console, shown
 from voice_trainer.drills.model import Drill
+from voice_trainer.library.builtin import builtin_drills
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
 from voice_trainer.logbook.due import NEW_A_DAY, what_is_due
@@ -159,16 +160,9 @@ def _named_flows(items: Sequence[str], seed: int) -> list[FlowScript]:
 
 
 def _split(item: str) -> tuple[str, str | None]:
-    """The drill, by name or file, and the step, if one is named. A step's name has no slash in it."""
+    """The drill, by name or file, and the step, if one is named. A drill's name and a step's have no slash in them."""
     if item.endswith(_FILES):
         return item, None
-    if "/" in item:
-        known = everything()  # of a pack's drill the name has a slash in it
-        if item in known:
-            return item, None
-        name, _, step = item.rpartition("/")
-        if name in known:
-            return name, step
     name, _, step = item.rpartition("/")
     if name.endswith(_FILES):
         return name, step
@@ -196,13 +190,13 @@ def _due_flows(options: argparse.Namespace, out: Console) -> list[FlowScript]:
             datetime.now().astimezone(),
             new_a_day=NEW_A_DAY if options.new is None else options.new,
         )
-    known = everything()
+    known = builtin_drills().keys() | installed_packs().drills().keys()
     items = [each.item for each in (*found.due, *found.new)]
     for each in (each for each in items if each.drill not in known):
         out.print(
-            f"Left out: {shown(each.drill)}/{shown(each.step)}, of a drill that does not come with the program: name "
-            "its file instead.",
+            f"Left out: {shown(each.drill)}/{shown(each.step)}, of a drill that neither comes with the program nor is "
+            "in a pack: name its file instead.",
             markup=False,
         )
-    drills = {name: find_drill(name, options.seed) for name in {each.drill for each in items} & known.keys()}
+    drills = {name: find_drill(name, options.seed) for name in {each.drill for each in items} & known}
     return scripts_of([(drills[each.drill], each.step) for each in items if each.drill in drills])

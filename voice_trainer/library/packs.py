@@ -18,8 +18,8 @@ from pydantic import AfterValidator, Field, ValidationError
 from voice_trainer.drills.model import Name, Part
 from voice_trainer.library.errors import DrillError, Problem, quoted
 from voice_trainer.library.house_files import HOUSE_FILE
-from voice_trainer.library.procedure_files import FIRST_KEYS, first_key
-from voice_trainer.library.reading import content_of
+from voice_trainer.library.procedure_files import FIRST_KEYS
+from voice_trainer.library.reading import content_of, first_key
 from voice_trainer.library.strict_yaml import read_yaml
 from voice_trainer.library.wording import nearest, problems_of
 

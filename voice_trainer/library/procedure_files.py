@@ -9,7 +9,7 @@ from pydantic import ValidationError
 from voice_trainer.drills.model import House
 from voice_trainer.library.errors import DrillError, Problem
 from voice_trainer.library.house_files import house_beside
-from voice_trainer.library.reading import content_of
+from voice_trainer.library.reading import content_of, first_key
 from voice_trainer.library.strict_yaml import Document, read_yaml
 from voice_trainer.library.wording import problems_of
 from voice_trainer.procedures.approach import Approach
@@ -19,9 +19,6 @@ from voice_trainer.procedures.soundness import Fault, faults_of, faults_of_hold
 Procedure = Approach | HoldProcedure
 
 FIRST_KEYS = ("approach", "hold")
-
-MOST_OF_A_HEAD = 16 * 1024
-"""Bytes in which a file's first key is looked for: a long comment may stand before it."""
 
 
 def load_procedure(path: Path | str) -> Procedure:
@@ -58,18 +55,6 @@ def read_procedure(content: bytes, file: str, house: House | None = None) -> Pro
 def is_procedure(path: Path) -> bool:
     """Whether a file's first key says that it is an approach or a hold; False for what can't be read."""
     return first_key(path) in FIRST_KEYS
-
-
-def first_key(path: Path) -> str:
-    """The first key of a file, by which it says what it holds; '' for what can't be read."""
-    try:
-        with path.open("rb") as file:
-            head = file.read(MOST_OF_A_HEAD)
-    except OSError:
-        return ""
-    lines = (line.strip() for line in head.decode("utf-8", errors="replace").splitlines())
-    first = next((line for line in lines if line and not line.startswith(("#", "---"))), "")
-    return first.partition(":")[0].strip()
 
 
 def _problem(fault: Fault, document: Document, file: str) -> Problem:
