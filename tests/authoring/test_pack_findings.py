@@ -8,6 +8,7 @@ import pytest
 
 from tests.pack_sources import EXAMPLE, FLOW, drill, pack, pack_folder
 from voice_trainer.authoring.checking import check_files, files_of
+from voice_trainer.library.errors import DrillError
 
 MANIFEST = pack({"gear.yaml": drill()})["pack.yaml"].decode()
 
@@ -83,6 +84,11 @@ def test_files_that_are_no_part_of_a_pack_are_named(tmp_path: Path) -> None:
         "more: error: this is no file; a pack is one folder of files: take it out",
         "run.sh: error: this is no part of a pack; a pack holds .yaml files, and .md and .txt for people: take it out",
     ]
+
+
+def test_an_archive_is_not_taken_for_a_drill(tmp_path: Path) -> None:
+    with pytest.raises(DrillError, match="this is an archive; unpack it"):
+        files_of(tmp_path / "school.zip")
 
 
 def test_a_house_flow_with_a_fault_is_found(tmp_path: Path) -> None:

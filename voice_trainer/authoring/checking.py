@@ -64,6 +64,10 @@ class _Spoken:
 def files_of(path: Path) -> list[Path]:
     """The drills and the house in a folder, by name; a file is its own list. Raises DrillError for none."""
     if not path.is_dir():
+        if path.suffix.lower() == ".zip":
+            what = "this is an archive"
+            advice = "unpack it, and name its folder; 'packs add' checks an archive by itself"
+            raise DrillError(Problem(str(path), what, advice))
         return [path]
     found = sorted(each for each in path.iterdir() if each.suffix in ENDINGS)
     if not found:
