@@ -57,6 +57,7 @@ def test_the_readme_lists_the_built_in_drills_with_their_kinds() -> None:
         "forget",
         "doctor",
         "models",
+        "packs",
     ],
 )
 def test_every_command_is_in_the_readme(command: str, tmp_path: Path) -> None:

@@ -108,7 +108,7 @@ class ReactingStudent(threading.Thread, Generic[L]):
         self._stopped = threading.Event()
         self.recognised: list[str] = []
         self.unknown_sounds = 0
-        """Sounds that are no clip, up to the last one that is: what the trainer says after its last cue does not count."""
+        """Sounds that are no clip, up to the last one that is: what is said after the last cue does not count."""
         self._unknown_since = 0
 
     def stop(self) -> None:

@@ -74,6 +74,11 @@ def voice_cache_folder() -> Path:
     return cache / "voices"
 
 
+def packs_folder() -> Path:
+    """Where installed packs of drills are, a folder each; made by the first."""
+    return data_folder() / "packs"
+
+
 def models_folders() -> tuple[Path, ...]:
     """Where a recogniser's model may be, the first place first; none of them need exist.
 

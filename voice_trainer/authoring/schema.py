@@ -20,6 +20,9 @@ from voice_trainer.procedures.house_flow import HouseFlow
 SCHEMA = Path(__file__).parents[1] / "library" / "drill.schema.json"
 """The copy that comes with the program."""
 
+NAME_IN_A_FILE = "^[a-z0-9][a-z0-9-]{0,60}$"
+"""Without the name of a pack, which comes before it only once it is installed."""
+
 _COMPUTED = {"type": "string", "pattern": r"\{\s*=", "description": "computed, as in '{=outbound}'"}
 _COMPUTED_VARIABLE = {"type": "string", "pattern": r"^\s*=", "description": "as in '=reciprocal(outbound)'"}
 
@@ -33,6 +36,7 @@ def drill_schema() -> dict[str, Any]:
         number = numbers[name]
         told = {key: number.pop(key) for key in ("description", "default") if key in number}
         numbers[name] = {**told, "anyOf": [number, _COMPUTED]}
+    schema["properties"]["drill"]["pattern"] = NAME_IN_A_FILE
     # A frequency is read as it is written, also without quotes.
     definitions["Station"]["properties"]["frequency"]["type"] = ["string", "number"]
     definitions["Navaid"]["properties"]["frequency"]["anyOf"][0]["type"] = ["string", "number"]

@@ -41,7 +41,7 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--version", action="version", version=f"voice-trainer {__version__}")
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
-    commands.add_parser("list", help="the built-in drills")
+    commands.add_parser("list", help="the built-in drills, and those of packs")
 
     guide = commands.add_parser(
         "guide", help="pages to read: a first drill, writing your own, a school, the formats"
@@ -100,6 +100,7 @@ def parser() -> argparse.ArgumentParser:
     _add_grade(commands)
     _add_review(commands)
     _add_models(commands)
+    _add_packs(commands)
     _add_authoring(commands)
 
     doctor = commands.add_parser(
@@ -123,7 +124,12 @@ def parser() -> argparse.ArgumentParser:
 
 def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     run = commands.add_parser("run", help="run a drill", epilog=CAUTION)
-    run.add_argument("drill", nargs="?", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    run.add_argument(
+        "drill",
+        nargs="?",
+        metavar="DRILL",
+        help="a built-in drill's name, PACK/DRILL of a pack, or a YAML file",
+    )
     run.add_argument(
         "--due", action="store_true", help="instead of a drill: what is due, then what is new, interleaved"
     )
@@ -161,7 +167,7 @@ def _add_plan(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     plan.add_argument(
         "approach",
         metavar="APPROACH",
-        help="a built-in approach's name, or a YAML file; 'new' to type one in",
+        help="a built-in approach's name, PACK/APPROACH, or a YAML file; 'new' to type one in",
     )
     plan.add_argument("file", nargs="?", type=Path, metavar="FILE", help="of 'plan new': where to write it")
     add_today(plan)
@@ -272,7 +278,9 @@ def _add_recording(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 
 def _add_grade(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     grade = commands.add_parser("grade", help="grade a recording of a drill as if it were live")
-    grade.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    grade.add_argument(
+        "drill", metavar="DRILL", help="a built-in drill's name, PACK/DRILL of a pack, or a YAML file"
+    )
     grade.add_argument(
         "recording", type=Path, metavar="RECORDING.wav", help="what was said, from its beginning"
     )
@@ -406,6 +414,16 @@ def _add_track(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     track.add_argument("--seed", type=seed, metavar="NUMBER", default=0, help="which numbers a drill has")
 
 
+def _add_packs(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    packs = commands.add_parser("packs", help="packs of drills, of a school or a friend: list, add, remove")
+    actions = packs.add_subparsers(dest="action", metavar="list|add|remove")
+    actions.add_parser("list", help="what is installed (default)")
+    add = actions.add_parser("add", help="check a pack, and install it if there is no error in it")
+    add.add_argument("source", type=Path, metavar="FOLDER|ZIP", help="with a pack.yaml in it")
+    remove = actions.add_parser("remove", help="take an installed pack away; sessions stay")
+    remove.add_argument("name", metavar="NAME", help="one of those that 'packs' names")
+
+
 def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     models = commands.add_parser("models", help="the recognisers' models: list, add, fetch, remove")
     actions = models.add_subparsers(dest="action", metavar="list|add|fetch|remove")
@@ -452,7 +470,9 @@ def _add_authoring(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     imported.add_argument("--out", type=Path, metavar="FILE", help="write it there (default: NAME.yaml)")
 
     heard = commands.add_parser("listen", help="hear a drill as the perfect student flies it")
-    heard.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    heard.add_argument(
+        "drill", metavar="DRILL", help="a built-in drill's name, PACK/DRILL of a pack, or a YAML file"
+    )
     heard.add_argument("--out", type=Path, metavar="FILE.wav", help="into that file, not to the speaker")
     heard.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
     heard.add_argument("--student-voice", metavar="NAME", help="the student's voice, by name")
@@ -567,6 +587,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.hearing import hear
 
             return hear(options)
+        case "packs":
+            from voice_trainer.cli.packs import packs
+
+            return packs(options)
         case "models":
             from voice_trainer.cli.models import models
 

@@ -16,6 +16,7 @@ from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.archive.places import new_journal_path
 from voice_trainer.cli.checks import RECORDING, check_run, without_use
 from voice_trainer.cli.choosing import choose
+from voice_trainer.cli.finding import find_drill
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
@@ -41,7 +42,6 @@ from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import Settings
-from voice_trainer.library.builtin import find_drill
 from voice_trainer.phraseology.orders import FROM_THE_FIX
 from voice_trainer.sequencing.from_the_fix import from_the_fix
 from voice_trainer.sequencing.sequencer import Sequencer

@@ -25,7 +25,7 @@ def add_today(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--house-flow",
         metavar="NAME|FILE",
-        help=f"of an approach: the order of the checks at a fix: {', '.join(PUBLISHED)}, or a file of your own",
+        help=f"of an approach: the checks at a fix: {', '.join(PUBLISHED)}, PACK/NAME, or a file of your own",
     )
     command.add_argument(
         "--runway",

@@ -13,12 +13,13 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer.cli.due import catalogue
+from voice_trainer.cli.finding import find_drill, installed_packs
 from voice_trainer.cli.logbook import logbook_in_step
 from voice_trainer.cli.opening import cast_voices
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console, shown
 from voice_trainer.drills.model import Drill
-from voice_trainer.library.builtin import builtin_drills, find_drill
+from voice_trainer.library.builtin import builtin_drills
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
 from voice_trainer.logbook.due import NEW_A_DAY, what_is_due
@@ -189,15 +190,13 @@ def _due_flows(options: argparse.Namespace, out: Console) -> list[FlowScript]:
             datetime.now().astimezone(),
             new_a_day=NEW_A_DAY if options.new is None else options.new,
         )
-    built_in = builtin_drills()
+    known = builtin_drills().keys() | installed_packs().drills().keys()
     items = [each.item for each in (*found.due, *found.new)]
-    for each in (each for each in items if each.drill not in built_in):
+    for each in (each for each in items if each.drill not in known):
         out.print(
-            f"Left out: {shown(each.drill)}/{shown(each.step)}, of a drill that does not come with the program: name "
-            "its file instead.",
+            f"Left out: {shown(each.drill)}/{shown(each.step)}, of a drill that neither comes with the program nor is "
+            "in a pack: name its file instead.",
             markup=False,
         )
-    drills = {
-        name: find_drill(name, options.seed) for name in {each.drill for each in items} & built_in.keys()
-    }
+    drills = {name: find_drill(name, options.seed) for name in {each.drill for each in items} & known}
     return scripts_of([(drills[each.drill], each.step) for each in items if each.drill in drills])

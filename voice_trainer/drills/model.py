@@ -470,13 +470,13 @@ class Drill(Part):
     first call that holds a callsign is first contact, unless one is `in_contact` before the drill begins; after it
     a short form will do, `callsign_abbreviated` or the region's. `spoken_name` is what it is started by, by voice,
     where its own name reads badly. `variables` is what was drawn for this drill and is in its texts already; in a
-    file it says from what they are drawn.
+    file it says from what they are drawn. The drill of a pack is called PACK/NAME, in its file only NAME.
     """
 
     drill: Annotated[
         str,
         Field(
-            pattern=r"^[a-z0-9][a-z0-9-]{0,60}$",
+            pattern=r"^[a-z0-9][a-z0-9-]{0,60}(/[a-z0-9][a-z0-9-]{0,60})?$",
             description="The name of the drill, by which it is run and kept in the logbook.",
         ),
     ]

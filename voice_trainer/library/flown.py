@@ -6,11 +6,12 @@ import random
 from dataclasses import dataclass
 from pathlib import Path
 
-from voice_trainer.drills.model import Drill
+from voice_trainer.drills.model import Drill, House
 from voice_trainer.flight.profile import Profile, profile_named
 from voice_trainer.flight.wind import Wind, WindError
 from voice_trainer.library.errors import DrillError, Problem
 from voice_trainer.library.flow_files import find_flow
+from voice_trainer.library.house_files import spoken_in
 from voice_trainer.library.procedure_files import Procedure
 from voice_trainer.procedures.amendment import RAISED_BY_FEET, amended_altitudes
 from voice_trainer.procedures.approach import Approach
@@ -67,13 +68,18 @@ def today_for(procedure: Procedure, wanted: Wanted, seed: int) -> Today:
     )
 
 
-def flown_drill(procedure: Procedure, file: str, wanted: Wanted, seed: int = 0) -> Drill:
-    """The drill that a procedure is today. Raises DrillError for a day on which it can't be flown."""
+def flown_drill(
+    procedure: Procedure, file: str, wanted: Wanted, seed: int = 0, house: House | None = None
+) -> Drill:
+    """The drill that a procedure is today, as the `house` speaks.
+
+    Raises DrillError for a day on which it can't be flown.
+    """
     try:
         today, flow = today_for(procedure, wanted, seed), find_flow(wanted.flow or USUAL_FLOW)
         if isinstance(procedure, HoldProcedure):
-            return hold_drill_of(procedure, today, flow)
-        return drill_of(procedure, today, flow)
+            return spoken_in(house, hold_drill_of(procedure, today, flow))
+        return spoken_in(house, drill_of(procedure, today, flow))
     except WindError as error:
         raise DrillError(Problem(file, str(error), "give less wind")) from None
     except ValueError as error:

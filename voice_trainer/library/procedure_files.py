@@ -6,7 +6,9 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from voice_trainer.drills.model import House
 from voice_trainer.library.errors import DrillError, Problem
+from voice_trainer.library.house_files import house_beside
 from voice_trainer.library.reading import content_of, first_key
 from voice_trainer.library.strict_yaml import Document, read_yaml
 from voice_trainer.library.wording import problems_of
@@ -20,12 +22,18 @@ FIRST_KEYS = ("approach", "hold")
 
 
 def load_procedure(path: Path | str) -> Procedure:
-    """The approach or the hold in a file. Raises DrillError with every problem that was found."""
-    return read_procedure(content_of(Path(path), str(path)), str(path))
+    """The approach or the hold in a file, as the house beside it speaks.
+
+    Raises DrillError with every problem that was found; what is wrong with the house is said alone.
+    """
+    return read_procedure(content_of(Path(path), str(path)), str(path), house_beside(Path(path)))
 
 
-def read_procedure(content: bytes, file: str) -> Procedure:
-    """The approach or the hold in the `content` of a file that messages call `file`. Raises DrillError."""
+def read_procedure(content: bytes, file: str, house: House | None = None) -> Procedure:
+    """The approach or the hold in the `content` of a file that messages call `file`. Raises DrillError.
+
+    Where it says no region, that of the house holds.
+    """
     document = read_yaml(content, file, "procedure")
     if not isinstance(document.data, dict):
         what = "an approach must be lines of 'key: value'"
@@ -33,8 +41,9 @@ def read_procedure(content: bytes, file: str) -> Procedure:
             Problem(file, what, "begin with a line 'approach: its-name' or 'hold: its-name'", 1, 1)
         )
     model: type[Approach] | type[HoldProcedure] = HoldProcedure if "hold" in document.data else Approach
+    of_house = {"region": house.region} if house is not None and house.region is not None else {}
     try:
-        found = model.model_validate(document.data)
+        found = model.model_validate(of_house | document.data)
     except ValidationError as error:
         raise DrillError(*sorted(problems_of(error, document, file, model), key=_place)) from None
     faults = faults_of(found) if isinstance(found, Approach) else faults_of_hold(found)

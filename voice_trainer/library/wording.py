@@ -22,6 +22,9 @@ from voice_trainer.library.strict_yaml import Document, Plain
 _FORMS = {
     r"^[a-z0-9][a-z0-9 -]{0,60}$": "use up to 61 small letters, digits, blanks and hyphens",
     r"^[a-z0-9][a-z0-9-]{0,60}$": "use up to 61 small letters, digits and hyphens",
+    r"^[a-z0-9][a-z0-9-]{0,60}(/[a-z0-9][a-z0-9-]{0,60})?$": "use up to 61 small letters, digits and hyphens",
+    r"^[a-z0-9][a-z0-9-]{0,60}\.yaml$": "name a file as in my-drill.yaml: small letters, digits and hyphens",
+    r"^[0-9A-Za-z][0-9A-Za-z.+-]{0,30}$": 'use up to 31 letters, digits, dots and hyphens, as in "1.0"',
     r"^[a-z']+( [a-z']+){0,5}$": "use up to six words of small letters, figures as words, too",
     r"^[A-Z]{2,3}$": "use two or three capital letters",
 }
