@@ -24,7 +24,7 @@ FLOW = """\
 house_flow: gull order
 title: Turn, twist, time, talk
 source: invented
-checks: [turn, twist, time, talk]
+checks: [turn, twist, time, throttle, talk]
 """
 
 DRILL = """\

@@ -14,6 +14,7 @@ from voice_trainer.authoring.schema import (
     hold_schema,
     house_flow_schema,
     house_schema,
+    pack_schema,
 )
 from voice_trainer.drills.functions import FUNCTIONS
 from voice_trainer.drills.model import Verb
@@ -26,7 +27,7 @@ OF_APPROACHES = (FOLDER / "approach-format.md").read_text(encoding="utf-8")
 
 def keys() -> Iterator[tuple[str, str, dict[str, Any], str]]:
     for page, wholes in (
-        (PAGE, {"Drill": drill_schema(), "House": house_schema()}),
+        (PAGE, {"Drill": drill_schema(), "House": house_schema(), "Pack": pack_schema()}),
         (
             OF_APPROACHES,
             {"Approach": approach_schema(), "Hold": hold_schema(), "HouseFlow": house_flow_schema()},

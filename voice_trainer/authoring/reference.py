@@ -16,6 +16,7 @@ from voice_trainer.authoring.schema import (
     hold_schema,
     house_flow_schema,
     house_schema,
+    pack_schema,
 )
 from voice_trainer.drills.expressions import LARGEST
 from voice_trainer.drills.functions import FUNCTIONS
@@ -246,6 +247,14 @@ teaches, and what else it does its own way.
 """
 
 
+_PACK = """## A pack
+
+A file `pack.yaml` makes a pack of the folder that it is in; see
+[run a school](run-a-school.md).
+
+"""
+
+
 def drill_format() -> str:
     """The page about drill files, as Markdown."""
     schema = drill_schema()
@@ -254,7 +263,7 @@ def drill_format() -> str:
         parts += [f"## {heading}\n", f"{line}\n", _table(schema["$defs"][name])]
     parts += [_PATTERNS, _types(), _EVENTS + _events(), _VERBS + _rows(("written", "it"), _verbs())]
     parts += [_FUNCTIONS + "".join(f"- {_written(each.written)}\n" for each in FUNCTIONS.values())]
-    parts += [_HOUSE + _table(house_schema())]
+    parts += [_HOUSE + _table(house_schema()), _PACK + _table(pack_schema())]
     return "\n".join(parts)
 
 
@@ -312,6 +321,8 @@ _PATTERN_WORDS = {
     "^[A-Z]{2,3}$": "2 or 3 capitals",
     "^[a-z0-9][a-z0-9-]{0,60}$": "small letters, digits, hyphens",
     "^[a-z0-9][a-z0-9 -]{0,60}$": "small letters, digits, blanks, hyphens",
+    "^[a-z0-9][a-z0-9-]{0,60}(/[a-z0-9][a-z0-9-]{0,60})?$": "small letters, digits, hyphens",
+    "^[a-z0-9][a-z0-9-]{0,60}\\.yaml$": "names of files",
 }
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from voice_trainer.drills.model import Drill, House, Part
+from voice_trainer.library.packs import Manifest
 from voice_trainer.library.variables import KEY, NUMBERS_OF_THE_AEROPLANE, Declared
 from voice_trainer.procedures.approach import Approach
 from voice_trainer.procedures.hold import HoldProcedure
@@ -53,6 +54,11 @@ def drill_schema() -> dict[str, Any]:
 def house_schema() -> dict[str, Any]:
     """That of a `house.yaml`."""
     return _schema_of(House)
+
+
+def pack_schema() -> dict[str, Any]:
+    """That of a `pack.yaml`."""
+    return _schema_of(Manifest)
 
 
 def approach_schema() -> dict[str, Any]:
