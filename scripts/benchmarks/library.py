@@ -1,8 +1,8 @@
 """Every drill, approach and hold that comes with the program, over recognised audio in virtual time.
 
-The perfect student says every call with a synthetic voice and the recogniser hears it; what is not graded correct is the
-program's fault. Printed as a table for Markdown: utterances, how many were asked for again, and calls whose verdict was not
-`correct`. A call that was said right and graded wrong makes the exit code 1.
+The perfect student says every call with a synthetic voice and the recogniser hears it; what is not graded correct is
+the program's fault. Printed as a table for Markdown: utterances, how many were asked for again, and calls whose verdict
+was not `correct`. A call that was said right and graded wrong makes the exit code 1.
 """
 
 from __future__ import annotations
