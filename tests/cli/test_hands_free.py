@@ -52,6 +52,7 @@ DRILLS = by_spoken_name(
 
 ALL_MAY_SAY = (
     "fly gear drill", "trainer start bravo", "what is there", "debrief", "again", "slower", "end", "mumble",
+    "what is due", "five minutes", "full debrief", "trainer slower", "trainer skip",
     "radio check one two three", "skip", "keep none", "keep calls", "gear down", "flaps up",
 )  # fmt: skip
 VOICE = Pyttsx3Voice()
@@ -176,6 +177,27 @@ def test_again_of_a_drill_about_numbers_draws_others(
     first, second = done.journals
     assert (first.header.settings.seed, second.header.settings.seed) == (0, 1)
     assert first.header.drill["variables"] != second.header.drill["variables"]
+
+
+def test_what_failed_is_practised_by_voice(talk: Callable[..., Talk], tmp_path: Path) -> None:
+    """A drill that went wrong a month ago is due; wrong again, it comes back in the session, and then it is right."""
+    monkeypatched_home = tmp_path
+    drill = DRILLS["gear drill"]
+    practised_before(monkeypatched_home, drill, days=30)
+    # Stretches: 1 the menu, 2 what is due, 3 what is said before it, 4 and 5 the flow.
+    done = talk(
+        "what is due", "five minutes", "full debrief", "end",
+        mishearings={4: {"gear down": "trainer skip"}}, new=0,
+    )  # fmt: skip
+    assert done.drills == ["gear-drill", "gear-drill"]
+    spoken = done.spoken
+    assert spoken[1] == "One thing is due: one radio exchange."
+    assert "Five minutes. One thing." in spoken
+    assert "Skipped. It is: gear down. It comes back." in spoken
+    debrief = "Debrief. One thing practised, zero known at once."
+    assert spoken.count(debrief) == 2  # when it is over, and when it is asked for
+    assert "One came back, one right then." in spoken
+    assert spoken[-1] == "Good bye."
 
 
 def test_the_pace_lasts_from_the_menu_into_the_drill(talk: Callable[..., Talk]) -> None:
