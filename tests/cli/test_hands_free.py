@@ -16,6 +16,7 @@ from rich.console import Console
 
 from tests.cli.commands import one_line_of_trouble, voice_trainer
 from tests.scenes import drill_of
+from tests.typed_student import practised_before
 from voice_trainer.archive.consent_file import read_consent
 from voice_trainer.archive.first_run_file import settled_questions
 from voice_trainer.archive.journal_file import read_journal
@@ -29,6 +30,7 @@ from voice_trainer.grading.replay import replay
 from voice_trainer.journal.events import Settings
 from voice_trainer.journal.hearing import HeardWord
 from voice_trainer.library.builtin import find_drill
+from voice_trainer.logbook.entries import SYNTHETIC_STUDENT
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.ports import Readiness
 from voice_trainer.recognition.reading import evenly_spaced
@@ -52,7 +54,7 @@ DRILLS = by_spoken_name(
 
 ALL_MAY_SAY = (
     "fly gear drill", "trainer start bravo", "what is there", "debrief", "again", "slower", "end", "mumble",
-    "what is due", "five minutes", "full debrief", "trainer slower", "trainer skip",
+    "five minutes",
     "radio check one two three", "skip", "keep none", "keep calls", "gear down", "flaps up",
 )  # fmt: skip
 VOICE = Pyttsx3Voice()
@@ -125,7 +127,7 @@ def talk(clips: dict[str, Samples], tmp_path: Path, monkeypatch: pytest.MonkeyPa
         printed = io.StringIO()
         student = None if nobody else ScriptedTalk(lines, clips.__getitem__)
         out = Console(file=printed, width=1000)
-        hands_free = HandsFree(studio, out, Settings(input="student"), dict(drills), (), student)
+        hands_free = HandsFree(studio, out, Settings(input="student"), dict(drills), (), student, new_a_day=0)
         try:
             hands_free.run(list(questions))
         except ConversationOverError:
@@ -179,17 +181,19 @@ def test_again_of_a_drill_about_numbers_draws_others(
     assert first.header.drill["variables"] != second.header.drill["variables"]
 
 
-def test_what_failed_is_practised_by_voice(talk: Callable[..., Talk], tmp_path: Path) -> None:
-    """A drill that went wrong a month ago is due; wrong again, it comes back in the session, and then it is right."""
-    monkeypatched_home = tmp_path
-    drill = DRILLS["gear drill"]
-    practised_before(monkeypatched_home, drill, days=30)
-    # Stretches: 1 the menu, 2 what is due, 3 what is said before it, 4 and 5 the flow.
-    done = talk(
-        "what is due", "five minutes", "full debrief", "end",
-        mishearings={4: {"gear down": "trainer skip"}}, new=0,
-    )  # fmt: skip
-    assert done.drills == ["gear-drill", "gear-drill"]
+def test_what_is_skipped_comes_back_in_the_practice_by_voice(
+    talk: Callable[..., Talk], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
+    practised_before(DRILLS["gear drill"], days=30, student=SYNTHETIC_STUDENT)
+    # Stretches: 1 and 2 the menu, 3 and 4 the flow, 5 and 6 the menu.
+    heard_in = {
+        1: {"mumble": "what is due"},
+        3: {"gear down": "trainer skip"},
+        5: {"mumble": "full debrief"},
+    }
+    done = talk("mumble", "five minutes", "mumble", "end", mishearings=heard_in)
+    assert done.drills[-2:] == ["gear-drill", "gear-drill"]
     spoken = done.spoken
     assert spoken[1] == "One thing is due: one radio exchange."
     assert "Five minutes. One thing." in spoken
