@@ -1,30 +1,35 @@
-"""A passenger on a train practises hands-free, without a screen: a quiet voice, strangers, a tunnel, a lid that closes.
+"""A passenger on a train practises what is due, hands-free, without a screen: a quiet voice, strangers, a tunnel, a lid
+that closes.
 
 Over the real recogniser, in virtual time. Each numbered part asserts what one line of the story must lead to. Not
-asserted, since it does not exist yet: line 2, 'what is due' by voice; that a failed item comes back within the session
-(line 4); and line 8, the audio track.
+asserted here: line 8, the audio track.
 """
 
 from __future__ import annotations
 
+import json
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
 from tests.cli.commands import voice_trainer
 from tests.session.story_run import Session, tell
 from tests.story_student import Line, turn
+from tests.typed_student import header_of, typed
+from voice_trainer.archive.journal_file import JournalWriter
+from voice_trainer.drills.excerpt import LEAD_IN, excerpt_of
+from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import (
     AskAgain,
     CorrectionBegan,
     CorrectionEnded,
-    CueEnded,
     CueStarted,
     Ended,
     Extra,
     Heard,
-    LevelChanged,
-    PaceChanged,
     Paused,
     PutRight,
     Resumed,
@@ -41,7 +46,14 @@ def softly(text: str, after_seconds: float = 1.2, **more: object) -> Line:
 
 
 TURNS = (
-    turn("Say: fly", softly("trainer, fly engine failure")),
+    turn("Say: fly", softly("what is due")),
+    turn("And five new", softly("ten minutes")),
+    turn(
+        "amend altitude",
+        softly("maintain two thousand niner hundred until established"),
+        softly("kelda altimeter two niner eight four"),
+        softly("heron two four"),
+    ),
     turn(
         "The engine stops",
         softly("airspeed best glide"),
@@ -55,79 +67,137 @@ TURNS = (
         softly("doors unlatched"),
     ),
     turn("Stop.", softly("fuel selector other tank")),
-    turn("Say: fly", softly("trainer, fly before landing checklist")),
-    turn("Altimeters", softly("two niner eight four"), softly("trainer, slower", 0.3)),
-    turn("Fuel selectors", softly("fullest tanks"), softly("trainer, read along", 0.3)),
-    turn("Read along", softly("heat on")),
-    turn("Read along", Line("", 0.5, sleeps_seconds=300.0)),
-    turn("asleep", softly("trainer, continue", 5.0), softly("armed", 1.5)),
-    turn("Read along", softly("down three green")),
-    turn("Flaps", softly("trainer, stop")),
+    turn("Wings level", softly("start the clock"), softly("trainer, slower", 0.3)),
+    turn(
+        "The engine stops",
+        softly("airspeed best glide"),
+        softly("best field selected"),
+        softly("fuel selector other tank"),
+        softly("fuel pump on"),
+        softly("mixture rich"),
+        softly("ignition both"),
+        softly("squawk seven seven zero zero"),
+        softly("mayday mayday mayday heron two four"),
+        softly("doors unlatched"),
+    ),
+    turn("Landing gear", softly("down three green"), softly("trainer, read along", 0.3)),
+    turn("Read along: ", Line("", 0.5, sleeps_seconds=300.0)),
+    turn("asleep", softly("trainer, continue", 5.0), softly("turn left heading two eight eight", 1.5)),
+    turn("Read along: ", softly("set course one five three")),
+    turn("You descend on final", softly("trainer, stop")),
     turn("Say: fly", softly("end")),
 )
+
+DUE = (
+    ("brannock-clearance", "amendment"),
+    ("engine-failure", "failure"),
+    ("kelda-outbound", "wings level"),
+    ("before-landing-checklist", "gear"),
+    ("kelda-outbound", "one minute"),
+)
+"""What the student got right some weeks ago, the longest ago first."""
 
 
 @pytest.mark.slow
 def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
-    drills = [find_drill(name) for name in ("engine-failure", "before-landing-checklist")]
+    for number, (drill, step) in enumerate(DUE):
+        practised_before(tmp_path, excerpt_of(find_drill(drill), step), days=40 - number)
+    drills = [find_drill(name) for name in dict.fromkeys(drill for drill, _ in DUE)]
     told = tell(
         TURNS, drills, tmp_path, settings=Settings(input="mic", listening="headset"), noise_dbfs=-56.0
     )
     heard = told.heard
-    items, checklist = Session(told, 0), Session(told, 1)
+    practised = [Session(told, number) for number in range(len(DUE), len(told.journals))]
+    steps = [
+        (p.journal.header.drill["drill"], p.journal.header.drill["steps"][-1]["step"]) for p in practised
+    ]
 
     # 1: a spoken caution and a short menu; tones for listening, heard, say again; no key is there to be touched.
     assert "For a passenger" in heard[0]
     assert "Never while you drive or fly, nor by a live transmitter." in heard[0]
-    assert heard[1].startswith("Say: fly, and the name of a drill.")
+    kinds = "one radio exchange, one memory item, two flows and one checklist item"
+    assert heard[1] == f"Five things are due: {kinds}."
+    assert heard[2].startswith("Say: fly, and the name of a drill.")
     assert {"listening", "heard", "say again"} <= {tone for _, tone in told.room.tones}
 
+    # 2: what is due is named; it comes interleaved, each flow behind its lead-in.
+    assert heard[4] == "Brannock clearance; engine failure; kelda outbound; before landing checklist."
+    assert "Ten minutes. Ten things." in heard
+    _, memory, clock, memory_again, gear, outbound, last = practised
+    assert steps[:3] == list(DUE[:3])
+    assert steps[3:6] == [DUE[1], *DUE[3:]]
+    drawn = [each.journal.header.drill["kind"] for each in practised]
+    assert all(one != other for one, other in pairwise(drawn))
+    for each in practised:
+        (lead_in,) = [c for c in each.all(CueStarted) if c.cue == LEAD_IN]
+        assert lead_in.at_seconds < 5.0
+    assert any("You are Heron two four, level at three thousand" in line for line in heard)
+
     # 3: quiet, in babble, with an announcement in the middle of a call: asked again or nothing, never wrong.
-    verdicts = {v.verdict for session in (items, checklist) for v in session.verdicts.values()}
+    verdicts = {v.verdict for session in practised for v in session.verdicts.values()}
     assert verdicts <= {"correct", "missed", "not reached"}
-    (again,) = items.all(AskAgain)
-    assert items.verdict("failure", "field") == "correct"
-    assert items.accepted("failure", "field")[0].onset_seconds < again.at_seconds
+    (again,) = memory.all(AskAgain)
+    assert memory.verdict("failure", "field") == "correct"
+    assert memory.accepted("failure", "field")[0].onset_seconds < again.at_seconds
     # Of a stranger's words only when they were and how long stays.
-    field, pump = (items.accepted("failure", call)[0].at_seconds for call in ("field", "pump"))
-    strangers = [h.hearing for h in items.all(Heard) if field < h.at_seconds < pump]
+    field, pump = (memory.accepted("failure", call)[0].at_seconds for call in ("field", "pump"))
+    strangers = [h.hearing for h in memory.all(Heard) if field < h.at_seconds < pump]
     assert [(h.clarity, h.text) for h in strangers] == [("not a call", "")]
     assert 2.0 < strangers[0].end_seconds - strangers[0].start_seconds < 6.0
-    assert [e.seconds > 2.0 for e in items.all(Extra) if field < e.at_seconds < pump] == [True]
+    assert [e.seconds > 2.0 for e in memory.all(Extra) if field < e.at_seconds < pump] == [True]
     written = "".join(path.read_text() for path in (tmp_path / "journals").glob("*.jsonl"))
     assert not any(word in written for word in ("river", "garden", "small"))
 
-    # 4: the answer is given, the item said after it: it counts as failed.
-    assert [(c.step, c.calls) for c in items.all(CorrectionBegan)] == [("failure", ("fuel",))]
+    # 4: the answer is given, the item said after it: it counts as failed, and comes back after another one.
+    assert [(c.step, c.calls) for c in memory.all(CorrectionBegan)] == [("failure", ("fuel",))]
     assert any("Say: fuel selector other tank." in line for line in heard)
-    assert [(p.step, p.call) for p in items.all(PutRight)] == [("failure", "fuel")]
-    assert [c.by for c in items.all(CorrectionEnded)] == ["student"]
-    assert items.verdict("failure", "fuel") == "missed"
+    assert [(p.step, p.call) for p in memory.all(PutRight)] == [("failure", "fuel")]
+    assert [c.by for c in memory.all(CorrectionEnded)] == ["student"]
+    assert memory.verdict("failure", "fuel") == "missed"
+    assert {v.verdict for v in memory_again.verdicts.values()} == {"correct"}
 
     # 5: the pace and the level change from the next item on.
-    (slower,) = checklist.all(PaceChanged)
-    assert slower.pace == pytest.approx(1 / 1.2, abs=0.01)
-    (level,) = checklist.all(LevelChanged)
-    assert level.level == "read along"
-    read = [c.at_seconds for c in checklist.all(CueStarted) if c.text.startswith("Read along: ")]
-    assert read
-    assert min(read) > level.at_seconds
-    assert not any("fullest tanks" in line for line in heard if line.startswith("Read along"))
+    assert [s.journal.header.settings.pace for s in (clock, memory_again)] == [
+        1.0,
+        pytest.approx(1 / 1.2, abs=0.01),
+    ]
+    assert [s.journal.header.settings.level for s in (gear, outbound)] == ["prompted", "read along"]
+    assert any(c.text.startswith("Read along: turn left") for c in outbound.all(CueStarted))
 
     # 6: the lid closes for five minutes: it stands still, and goes on where it was when asked.
-    (asleep,) = checklist.all(Paused)
-    (going_on,) = checklist.all(Resumed)
+    (asleep,) = outbound.all(Paused)
+    (going_on,) = outbound.all(Resumed)
     assert asleep.reason == "asleep"
     assert "Nothing went on for 300 seconds" in told.printed
     assert "This computer was asleep. We stand still. Say: trainer, continue." in heard
-    assert not checklist.accepted("autofeather", "auto feather")[0].at_seconds < going_on.at_seconds
-    assert checklist.verdict("autofeather", "auto feather") == "correct"
+    assert not outbound.accepted("one minute", "turn")[0].at_seconds < going_on.at_seconds
+    assert outbound.verdict("one minute", "turn") == "correct"
 
     # 7: 'trainer, stop': half a minute of debrief, then the menu; the logbook knows what was practised.
-    assert "2 session(s)" in voice_trainer("progress", home=tmp_path).stdout
-    assert [e.reason for e in checklist.all(Ended)] == ["by the student"]
-    ended = checklist.all(Ended)[0].at_seconds
-    told_until = [c.at_seconds for c in checklist.all(CueEnded) if c.at_seconds > ended]
-    assert 1.0 < max(told_until) - ended < 35.0
+    assert [e.reason for e in last.all(Ended)] == ["by the student"]
+    debrief = heard.index("Debrief. Five things practised, four known at once.")
+    assert "One came back, one right then." in heard[debrief:]
+    words = " ".join(heard[debrief : heard.index(heard[2], debrief)]).split()
+    assert 15 < len(words) < 90  # half a minute at 160 words a minute is 80
     assert heard[-1] == "Good bye."
+    data = json.loads(voice_trainer("due", "--json", home=tmp_path).stdout)
+    state = {(each["drill"], each["step"]): each for each in (*data["due"], *data["later"])}
+    assert set(DUE) <= set(state)
+    failed = state["engine-failure", "failure"]
+    assert (failed["practised"], failed["failed"]) == (3, 1)
+    assert state["brannock-clearance", "amendment"]["practised"] == 2
+
+
+def practised_before(home: Path, drill: Drill, days: int) -> None:
+    """The journal of a session in which all of `drill` was said right, so many days ago."""
+    with TemporaryDirectory() as folder:
+        records = typed(drill, Path(folder))
+    then = datetime.now(UTC) - timedelta(days=days)
+    session = f"{then:%Y%m%dT%H%M%SZ}-{drill.drill}-{days:04x}"
+    header = header_of(drill).model_copy(
+        update={"session": session, "started_utc": then.isoformat(timespec="seconds")}
+    )
+    with JournalWriter(home / "journals" / f"{session}.jsonl", header) as journal:
+        for record in records:
+            journal.append(record)

@@ -95,7 +95,7 @@ def how_many(text: str) -> int:
 
 
 def minutes(text: str) -> int:
-    """A whole number of minutes, up to two hours."""
+    """How long a session is to take: from a minute to two hours."""
     if re.fullmatch(r"[0-9]{1,3}", text, re.ASCII) and 1 <= int(text) <= 120:
         return int(text)
     raise argparse.ArgumentTypeError(f"{quoted(text)} is no whole number from 1 to 120; give one, such as 10")

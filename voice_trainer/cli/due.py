@@ -29,9 +29,7 @@ def due(student: str, *, as_json: bool, new_a_day: int | None = None) -> int:
     now = datetime.now().astimezone()
     with logbook_in_step() as book:
         known = students(book)
-        practices = practices_of(book, student)
-        flows = catalogue(book)
-    found = what_is_due(practices, flows, now, new_a_day=NEW_A_DAY if new_a_day is None else new_a_day)
+        found = _found(book, student, now, new_a_day)
     if as_json:
         print(json.dumps(_as_data(found, student, now), indent=2))
         return 0
@@ -43,6 +41,21 @@ def due(student: str, *, as_json: bool, new_a_day: int | None = None) -> int:
         there = f"; there are sessions of {', '.join(map(shown, others))} (--student)" if others else ""
         out.print(f"{whose} is in the logbook yet{there}.", markup=False)
     return 0
+
+
+def due_now(student: str, now: datetime, new_a_day: int | None = None) -> Due:
+    """What is due for a student at `now`. Raises LogbookError."""
+    with logbook_in_step() as book:
+        return _found(book, student, now, new_a_day)
+
+
+def _found(book: Logbook, student: str, now: datetime, new_a_day: int | None) -> Due:
+    return what_is_due(
+        practices_of(book, student),
+        catalogue(book),
+        now,
+        new_a_day=NEW_A_DAY if new_a_day is None else new_a_day,
+    )
 
 
 def catalogue(book: Logbook) -> tuple[Item, ...]:
@@ -75,10 +88,8 @@ def _print(found: Due, student: str, now: datetime) -> None:
             f"Later: {shown(each.item.drill)}, {shown(each.item.step)}, {when}.", style="dim", markup=False
         )
     if found.due or found.new:
-        first = (found.due or found.new)[0].item
-        if first.drill in builtin_drills():
-            whose = f" --student {shlex.quote(shown(student))}" if student else ""
-            out.print(as_typed_here(f"Begin with: voice-trainer run {first.drill}{whose}"), markup=False)
+        whose = f" --student {shlex.quote(shown(student))}" if student else ""
+        out.print(as_typed_here(f"Practise it: voice-trainer run --due{whose}"), markup=False)
 
 
 def _row(each: DueItem, now: datetime) -> tuple[str, ...]:

@@ -19,15 +19,26 @@ from voice_trainer.archive.places import first_run_path, latest_journal, new_jou
 from voice_trainer.audio.ports import Samples
 from voice_trainer.cli.checks import check_run, without_use
 from voice_trainer.cli.choosing import Chosen, choose
+from voice_trainer.cli.due import due_now
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.playing import play
+from voice_trainer.cli.practising import (
+    USUAL_MINUTES,
+    Practising,
+    announced,
+    mistakes_in,
+    plan_of,
+    player,
+    say_out,
+)
 from voice_trainer.cli.privacy import kept_by_choice, settle_sound
 from voice_trainer.cli.problems import EXPECTED, in_one_line
 from voice_trainer.cli.profiles import wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.student_errors import mistakes_of
 from voice_trainer.cli.terminal import LiveLines, console
+from voice_trainer.debrief.practice import PractisedItem, practice_said, print_practice
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.debrief.spoken import spoken_debrief
 from voice_trainer.debrief.text import print_debrief
@@ -35,8 +46,11 @@ from voice_trainer.drills.model import Drill
 from voice_trainer.drills.spoken_names import by_spoken_name, pronounced
 from voice_trainer.journal.events import FASTEST_PACE, SLOWEST_PACE, Settings
 from voice_trainer.library.builtin import everything, find_drill
+from voice_trainer.logbook.due import Due
+from voice_trainer.logbook.entries import SYNTHETIC_STUDENT
+from voice_trainer.logbook.spoken import due_in_brief, due_in_full
 from voice_trainer.phraseology.grammar import Grammar
-from voice_trainer.phraseology.menu_orders import menu_phrases
+from voice_trainer.phraseology.menu_orders import PRACTISE, menu_phrases
 from voice_trainer.phraseology.orders import FROM_THE_FIX, START
 from voice_trainer.phraseology.trade import trade_phrases
 from voice_trainer.sequencing.from_the_fix import from_the_fix
@@ -77,6 +91,8 @@ class HandsFree:
     seed: int = field(init=False)
     from_the_fix: Drill | None = field(init=False, default=None)
     """The last drill from before its last fix, where it came to one."""
+    practised: list[PractisedItem] = field(init=False, default_factory=list)
+    """The last practice session, where no drill came after it."""
 
     def __post_init__(self) -> None:
         names = {spoken: drill.drill for spoken, drill in self.drills.items()}
@@ -94,6 +110,8 @@ class HandsFree:
             if question.ask(talk, self._understood):
                 settle_question(first_run_path(), question.name)
             talk.finish_speaking()
+        if self.menu.has_session and (found := self._due()).due:
+            say.append(due_in_brief(found))
         say += self.menu.opening().say
         while (order := self._order(say)) != "end":
             say = self._obey(order)
@@ -101,8 +119,12 @@ class HandsFree:
     def _obey(self, order: str) -> list[str]:
         """Do what the menu does not do itself; returns what is to be said next."""
         match order:
-            case "debrief":
-                return self._latest_debrief()
+            case "due":
+                return due_in_full(self._due())
+            case order if order.startswith(PRACTISE):
+                return self._practise(int(order.removeprefix(PRACTISE) or USUAL_MINUTES))
+            case "debrief" | "full debrief":
+                return self._latest_debrief(full=order == "full debrief")
             case order if order == FROM_THE_FIX:
                 return self._play(self._from_the_fix())
             case "again":
@@ -146,6 +168,7 @@ class HandsFree:
 
     def _play(self, drill: Drill) -> list[str]:
         """Fly a drill, and what is begun out of it; returns the debrief to be said."""
+        self.practised = []
         while True:
             self.menu.last_drill = drill.drill
             self.menu.has_session = True
@@ -181,6 +204,39 @@ class HandsFree:
             else:
                 return list(self.menu.opening().say)
 
+    def _due(self) -> Due:
+        """What is due for whoever practises; nothing, where the logbook can't tell."""
+        whose = self.whose or ("" if self.student is None else SYNTHETIC_STUDENT)
+        try:
+            return due_now(whose, datetime.now().astimezone())
+        except EXPECTED as problem:
+            self.out.print(in_one_line(problem) or str(problem), markup=False)
+            return Due((), (), (), 0)
+
+    def _practise(self, minutes: int) -> list[str]:
+        """Practise what is due, and what is begun out of it; returns the debrief to be said."""
+        settings = self.settings.model_copy(update={"pace": self.pace, "seed": self.seed})
+        found = self._due()
+        plan = plan_of(found, minutes, self.draw, settings, lambda line: self.out.print(line, markup=False))
+        if plan.is_over:
+            return due_in_full(found)
+        say_out(self.studio, announced(plan), self.pace, self.out)
+        performs = mistakes_in(self.mistakes) if self.student else None
+        pronounce = pronounced(self.drills.values())
+        play_one = player(self.studio, self.out, self.whose, kept_by_choice(), performs, pronounce)
+        practising = Practising(plan, settings, self.out, play_one)
+        then = practising.run()
+        self.pace = practising.settings.pace
+        self.practised = practising.done
+        self.menu.has_session = True
+        self.out.print()
+        print_practice(self.practised, self.out)
+        if then == "end of the input":
+            raise ConversationOverError
+        if then.startswith(f"{START} "):
+            return self._play(self._drill_called(then.removeprefix(f"{START} ")))
+        return [*practice_said(self.practised), *self.menu.opening().say]
+
     def _drill_called(self, name: str) -> Drill:
         return next(each for each in self.drills.values() if each.drill == name)
 
@@ -201,7 +257,10 @@ class HandsFree:
         print_debrief(debrief, self.out)
         return spoken_debrief(debrief)
 
-    def _latest_debrief(self) -> list[str]:
+    def _latest_debrief(self, *, full: bool) -> list[str]:
+        if self.practised:
+            print_practice(self.practised, self.out)
+            return practice_said(self.practised, full=full)
         path = latest_journal()
         if path is None:
             return ["There is no session yet."]
@@ -212,7 +271,7 @@ class HandsFree:
             self.out.print(in_one_line(problem) or f"{path}: {problem}", markup=False)
             return ["The last session can't be read. The screen says why."]
         print_debrief(debrief, self.out)
-        return spoken_debrief(debrief)
+        return spoken_debrief(debrief, full=full)
 
     def _talk(self, grammar: Grammar, pronounce: dict[str, str]) -> Conversation:
         """A new stretch of talk, in which `grammar` may be said."""
@@ -284,7 +343,7 @@ def hands_free(options: argparse.Namespace) -> int:
                 mistakes,
                 student,
                 options.student or "",
-                draw=lambda name, seed: find_drill(own_names[name], seed),
+                draw=lambda name, seed: find_drill(own_names.get(name, name), seed),
             ).run(questions)
         except ConversationOverError:
             out.print("The input is over.", markup=False)

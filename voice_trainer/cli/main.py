@@ -115,7 +115,15 @@ def parser() -> argparse.ArgumentParser:
 
 def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     run = commands.add_parser("run", help="run a drill", epilog=CAUTION)
-    run.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    run.add_argument("drill", nargs="?", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    run.add_argument(
+        "--due", action="store_true", help="instead of a drill: what is due, then what is new, interleaved"
+    )
+    run.add_argument(
+        "--minutes", type=minutes, metavar="NUMBER", help="how long --due is to take (default: 10)"
+    )
+    run.add_argument("--new", type=how_many, metavar="NUMBER", help="how many new flows a day --due begins")
+    run.set_defaults(parser=run)
     run.add_argument(
         "--input",
         metavar="mic|student|typed|FILE.wav",
@@ -520,9 +528,7 @@ def _command(options: argparse.Namespace) -> int:
 
             return list_drills()
         case "run":
-            from voice_trainer.cli.running import run_drill
-
-            return run_drill(options)
+            return _run(options)
         case "handsfree":
             from voice_trainer.cli.hands_free import hands_free
 
@@ -609,6 +615,22 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.doctor import examine
 
             return examine(options)
+
+
+def _run(options: argparse.Namespace) -> int:
+    """A drill, or what is due."""
+    if options.due:
+        from voice_trainer.cli.running_due import run_due
+
+        return run_due(options)
+    if options.drill is None:
+        options.parser.error("the following arguments are required: DRILL")
+    for option in ("minutes", "new"):
+        if getattr(options, option) is not None:
+            options.parser.error(f"--{option} is for --due; leave it out, or add --due")
+    from voice_trainer.cli.running import run_drill
+
+    return run_drill(options)
 
 
 def entry() -> None:

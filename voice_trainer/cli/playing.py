@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -20,8 +20,8 @@ from voice_trainer.cli.logbook import enter_session
 from voice_trainer.cli.terminal import LiveLines
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.drills.domain import domain_of
-from voice_trainer.drills.model import Drill
-from voice_trainer.journal.events import AnyDecision, AnyFact, Header, PaceChanged, Settings
+from voice_trainer.drills.model import Drill, Level
+from voice_trainer.journal.events import AnyDecision, AnyFact, Header, LevelChanged, PaceChanged, Settings
 from voice_trainer.journal.keep import Keep
 from voice_trainer.journal.personal import Profile
 from voice_trainer.phraseology.orders import FROM_THE_FIX, START
@@ -50,13 +50,14 @@ Watcher = Callable[[AnyFact | AnyDecision], None]
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """A drill that is over: what is told of it, the pace at its end, and what is to come next.
+    """A drill that is over: what is told of it, pace and level at its end, and what is to come next.
 
     `then` is why it ended, or what was asked for when it was over: 'again', 'start NAME' and such.
     """
 
     debrief: Debrief
     pace: float
+    level: Level
     then: str
 
 
@@ -73,11 +74,12 @@ def play(
     record: Path | None = None,
     keep: Keep = "none",
     whose: str = "",
+    questions_seconds: float = QUESTIONS_SECONDS,
 ) -> Played:
     """Run one drill to its end; its journal goes to `path`.
 
     `tell` gets the debrief when the drill is over, and once more where it has changed since; it returns what is to be
-    said. Then a person has `QUESTIONS_SECONDS` of quiet to dispute a verdict, or to ask for more, before the journal is
+    said. Then a person has `questions_seconds` of quiet to dispute a verdict, or to ask for more, before the journal is
     closed. `keep` is what of its sound stays when it is over, `whose` the name of who is to be graded. `performance` is
     what the synthetic student does, where there is one; `pronounce` adds to the drill's own. Raises AudioError,
     RecogniserError, VoiceError or ArchiveError.
@@ -137,14 +139,27 @@ def play(
         then = debrief.ended or ""
         told = [Speak("debrief", "instructor", line, sequencer.pace) for line in tell(debrief)]
         if not begins_another(then):
-            questions = QUESTIONS_SECONDS if settings.input == "mic" and debrief.practised else 0.0
+            questions = questions_seconds if settings.input == "mic" and debrief.practised else 0.0
             with suppress(KeyboardInterrupt):  # enough of the debrief
                 then = session.speak_out(told, questions) or then
             if (disputed := debrief_at(path)).grade != debrief.grade:
                 debrief = disputed
                 tell(debrief)
-        paces = [record.pace for record in diary.records if isinstance(record, PaceChanged)]
-        return Played(debrief, paces[-1] if paces else settings.pace, then)
+        return Played(debrief, *manner_at_the_end(diary.records, settings), then)
+
+
+def manner_at_the_end(records: Iterable[AnyFact | AnyDecision], settings: Settings) -> tuple[float, Level]:
+    """The pace and the level that a session ended with."""
+    pace, level = settings.pace, settings.level
+    for record in records:
+        match record:
+            case PaceChanged():
+                pace = record.pace
+            case LevelChanged():
+                level = record.level
+            case _:
+                pass
+    return pace, level
 
 
 def begins_another(then: str) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable
 from contextlib import ExitStack
 from datetime import UTC, datetime
 from itertools import count
@@ -19,7 +20,14 @@ from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.pages import BESIDE_THE_JOURNAL, write_page
-from voice_trainer.cli.playing import debrief_at, new_header, play, written_down
+from voice_trainer.cli.playing import (
+    Played,
+    debrief_at,
+    manner_at_the_end,
+    new_header,
+    play,
+    written_down,
+)
 from voice_trainer.cli.privacy import settle_sound
 from voice_trainer.cli.profiles import wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
@@ -85,7 +93,7 @@ def run_drill(options: argparse.Namespace) -> int:
         for number in count(1):
             path = numbered(options.journal, number) or new_journal_path(drill.drill, datetime.now(UTC))
             if studio is None:
-                ended = run_typed(flown, settings, path, out, options.student or "")
+                ended = run_typed(flown, settings, path, out, options.student or "").then
             else:
                 performance = perform(flown, seed=options.seed, mistakes=mistakes)
                 played = play(
@@ -139,8 +147,15 @@ def numbered(wanted: Path | None, number: int) -> Path | None:
     return wanted.with_name(f"{wanted.stem}-{number}{wanted.suffix}")
 
 
-def run_typed(drill: Drill, settings: Settings, path: Path, out: Console, whose: str = "") -> str | None:
-    """A typed session, its lines from standard input; returns why it ended."""
+def run_typed(
+    drill: Drill,
+    settings: Settings,
+    path: Path,
+    out: Console,
+    whose: str = "",
+    tell: Callable[[Debrief], None] | None = None,
+) -> Played:
+    """A typed session, its lines from standard input; `tell` gets its debrief, which is printed where there is none."""
     if sys.stdin.isatty():
         out.print("Type what you would say; an empty line lets a second pass, +5 five seconds.", style="dim")
     header = new_header(drill, settings, path, engine="typed", model_hash="", voice="none")
@@ -155,5 +170,8 @@ def run_typed(drill: Drill, settings: Settings, path: Path, out: Console, whose:
         except KeyboardInterrupt:
             session.end("by the student")
     debrief = debrief_at(path)
-    print_debrief(debrief, out)
-    return debrief.ended
+    if tell is None:
+        print_debrief(debrief, out)
+    else:
+        tell(debrief)
+    return Played(debrief, *manner_at_the_end(diary.records, settings), debrief.ended or "")

@@ -12,6 +12,7 @@ from voice_trainer.drills.conditions import OF_THE_DRILL
 from voice_trainer.drills.length import spoken_seconds
 from voice_trainer.drills.model import Call, Cue, Drill, Flow, Step
 from voice_trainer.drills.spoken_names import in_words, spoken_name
+from voice_trainer.phraseology.speaking import spoken_text
 
 LEAD_IN = "lead in"
 """What the first step of an excerpt is called: the lead-in, a cue without a flow. The second one is the step itself."""
@@ -71,9 +72,9 @@ def lead_in(drill: Drill, step: Step) -> str:
     answer, those whose values its calls need, and, where the step waits for the flight, its name.
     """
     own = step.cue.say if step.cue is not None else ""
-    name = f"{_sentence(spoken_name(drill))} "
+    name = _sentence(spoken_name(drill))
     if step.lead_in is not None:
-        return step.lead_in if step.lead_in.startswith(name) else name + step.lead_in
+        return _behind(name, step.lead_in)
     before = drill.steps[: drill.steps.index(step)]
     told = [each.cue.say for each in before if each.cue is not None and each.flow is None]
     needed = _values_of(step)
@@ -86,9 +87,17 @@ def lead_in(drill: Drill, step: Step) -> str:
     if step.when not in OF_THE_DRILL:
         told.append(_sentence(in_words(step.step)))
     said = " ".join(text for text in told if text)
-    if drill.callsign is not None and ("callsign", drill.callsign) in needed - _values_in(own, said):
-        said = f"{{callsign: {drill.callsign}}}. {said}"
-    return f"{name}{said}".strip()
+    if drill.callsign is not None and ("callsign", drill.callsign) in needed:
+        callsign = f"{{callsign: {drill.callsign}}}"
+        words = spoken_text(callsign, drill.region).lower()
+        if words not in spoken_text(f"{said} {own}", drill.region).lower():
+            said = f"{callsign}. {said}"
+    return _behind(name, said)
+
+
+def _behind(name: str, said: str) -> str:
+    """What is said, the drill's name before it where it does not begin with that already."""
+    return said if said.lower().startswith(name.lower()) else f"{name} {said}".strip()
 
 
 def _on_the_ground(flow: Flow) -> Flow:

@@ -16,7 +16,9 @@ from voice_trainer.phraseology.slots import Region
 MENU_ORDERS: dict[str, str] = {
     "list": "(what is there | list [the] [drills])",
     "menu": "(menu | help)",
+    "due": "what is due",
     "debrief": "debrief [me]",
+    "full debrief": "full debrief",
     "again": "(again | once more)",
     "say again": "say again",
     "slower": "[speak] slower",
@@ -25,6 +27,9 @@ MENU_ORDERS: dict[str, str] = {
     "end": "(end | stop)",
 }
 """What the trainer can be told to do, and the words for it, with or without its name before them."""
+
+PRACTISE = "practise"
+"""The order that begins a session of what is due: 'practise', or 'practise NUMBER' with the minutes."""
 
 CALLED = "called"
 """Only its name was said: an order may follow. It is listened for so that it is not taken for the nearest order."""
@@ -42,12 +47,13 @@ def menu_order(
 ) -> str | None:
     """What a heard phrase asks for; None for no such phrase.
 
-    A key of `MENU_ORDERS`, `CALLED`, 'again from the fix', or 'start DRILL'.
+    A key of `MENU_ORDERS`, `CALLED`, 'again from the fix', 'start DRILL', 'practise', or 'practise NUMBER' of minutes.
     `phrase` and `slots` are those of the hearing's meaning: 'start' alone is no 'stop'.
     """
     for order, pattern in _patterns(name, "faa", tuple(drills.items())):
         if pattern.phrase == phrase and not pattern.differences(slots):
-            return order
+            minutes = slots.get("count") if order == PRACTISE else None
+            return order if minutes is None else f"{order} {minutes}"
     return None
 
 
@@ -63,6 +69,11 @@ def _patterns(
         (FROM_THE_FIX, compile_pattern(f"[{name}] (again | once more) from [the] [last] fix", region=region))
     )
     found.append((CALLED, compile_pattern(name, region=region)))
+    # 'Practise' and 'practice' sound alike, and dictionaries have the second.
+    found += [
+        (PRACTISE, compile_pattern(f"[{name}] {text}", region=region))
+        for text in ("practice [what is due]", "[practice [for]] {count} minutes [please]")
+    ]
     found += [
         (f"{START} {drill}", compile_pattern(f"[{name}] (start | fly) {spoken}", region=region))
         for spoken, drill in drills

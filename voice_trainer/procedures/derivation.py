@@ -7,6 +7,7 @@ from voice_trainer.flight.courses import normalise_degrees
 from voice_trainer.procedures.approach import Approach, Arc, HoldInLieu, ProcedureTurn, StraightIn, Teardrop
 from voice_trainer.procedures.final_segment import fly_final
 from voice_trainer.procedures.house_flow import HouseFlow
+from voice_trainer.procedures.lead_ins import with_lead_ins
 from voice_trainer.procedures.missed_approach import end_approach
 from voice_trainer.procedures.opening import open_approach
 from voice_trainer.procedures.reversals.arc import fly_arc
@@ -64,7 +65,7 @@ def drill_of(approach: Approach, today: Today, flow: HouseFlow) -> Drill:
         segments=tuple(sheet.segments),
         area=_area(setting),
         limit_seconds=LIMIT_SECONDS,
-        steps=tuple(sheet.steps),
+        steps=with_lead_ins(setting, sheet.steps),
     )
 
 

@@ -18,6 +18,7 @@ from voice_trainer.procedures.hold_entry import (
     start_outbound_clock,
 )
 from voice_trainer.procedures.house_flow import HouseFlow
+from voice_trainer.procedures.lead_ins import with_lead_ins_of_a_hold
 from voice_trainer.procedures.places import fix_words, passage_cue
 from voice_trainer.procedures.setting import Day, rounded
 from voice_trainer.procedures.sheet import Sheet, seconds_spoken
@@ -88,7 +89,7 @@ def hold_drill_of(hold: HoldProcedure, today: Today, flow: HouseFlow) -> Drill:
         ),
         segments=tuple(sheet.segments),
         limit_seconds=LIMIT_SECONDS,
-        steps=tuple(sheet.steps),
+        steps=with_lead_ins_of_a_hold(hold, day, sheet.steps),
     )
 
 

@@ -88,8 +88,17 @@ LEAST_POSITION_INTERVAL_SECONDS = 1.0
 PACE_STEP = 1.2
 """'Slower' and 'faster' change the rate of speech by this factor."""
 
-ORDERS_AFTERWARDS = ("end", "again", FROM_THE_FIX, I_SAID, "what did i miss")
-"""What can still be asked for when the drill is over, beside another drill."""
+ORDERS_AFTERWARDS = (
+    "end",
+    "again",
+    FROM_THE_FIX,
+    I_SAID,
+    "what did i miss",
+    "slower",
+    "faster",
+    *get_args(Level),
+)
+"""What can still be asked for when the drill is over, beside another drill; pace and level are then the next one's."""
 
 ANSWER = "answer"
 CORRECTION = "correction: "

@@ -25,8 +25,8 @@ STILL_HERE = "I am still here. Say menu to hear what you can say. I wait."
 class Reply:
     """What the menu does with what it heard: sentences to say, and an order that is not its own to obey.
 
-    `order` is 'start DRILL', 'debrief', 'again from the fix', 'slower', 'faster', 'end', or None. `understood` is False
-    where the student has to say it again.
+    `order` is 'start DRILL', 'due', 'practise', 'practise NUMBER', 'debrief', 'full debrief', 'again from the fix',
+    'slower', 'faster', 'end', or None. `understood` is False where the student has to say it again.
     """
 
     say: tuple[str, ...] = ()
@@ -57,7 +57,7 @@ class Menu:
 
     def opening(self) -> Reply:
         """The menu, short."""
-        parts = ["Say: fly, and the name of a drill. Or: what is there."]
+        parts = ["Say: fly, and the name of a drill. Or: what is there. What is due. Practice. Ten minutes."]
         if self.last_drill is not None:
             parts.append("Again.")
         if self.has_session:
@@ -92,7 +92,7 @@ class Menu:
                 return self.opening()
             case "say again":
                 return Reply(self._said)
-            case "debrief" if not self.has_session:
+            case "debrief" | "full debrief" if not self.has_session:
                 return self._reply("There is no session yet. Fly one first.")
             case "again" if self.last_drill is None:
                 return self._reply("There is nothing to repeat yet.")
