@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from tests.cli.commands import one_line_of_trouble, voice_trainer
-from tests.tracks.decoding import chapters, decoded
+from tests.tracks.decoding import RATE, chapters, decoded
 from tests.tracks.hearing import Sound, cut, verdict_of_answer
 from voice_trainer.cli.main import main
 from voice_trainer.library.builtin import find_drill
@@ -85,6 +85,12 @@ def level(sound: Sound, segment: dict[str, Any], edge_seconds: float = 0.0) -> f
     return float(np.sqrt(np.mean(np.square(part))))
 
 
+def share_above_a_voice_channel(sound: Sound, segment: dict[str, Any]) -> float:
+    """Of the power, beyond 3600 Hz: a radio's channel ends at 3400 (ITU-T G.712)."""
+    power = np.abs(np.fft.rfft(cut(sound, segment["start_seconds"], segment["end_seconds"]))) ** 2
+    return float(power[np.fft.rfftfreq(2 * len(power) - 2, 1 / RATE) > 3600].sum() / power.sum())
+
+
 @pytest.mark.slow
 def test_a_whole_drill_as_opus_is_heard_and_its_gaps_are_long_enough(home: Path) -> None:
     track = made(home, "reckoning.opus", "reckon-course-reversal", "--pace", "120")
@@ -111,8 +117,11 @@ def test_steps_by_name_as_mp3_are_heard_in_the_order_given(home: Path) -> None:
     items = ("before-landing-checklist/altimeter", "brannock-clearance/clearance")
     track = made(home, "steps.MP3", *items, "--pace", "1.5")
     assert [f"{each['drill']}/{each['step']}" for each in track.of("gap")] == list(items)
-    speakers = [each["speaker"] for each in track.of("lead-in") if each["step"] == "clearance"]
-    assert speakers[-1] == "controller"
+    sound = decoded(track.path)
+    clearance = [each for each in track.of("lead-in") if each["step"] == "clearance"]
+    assert [each["speaker"] for each in clearance] == ["instructor", "controller"]
+    instructor, controller = (share_above_a_voice_channel(sound, each) for each in clearance)
+    assert controller < 0.001 < instructor
     check_sound(track)
 
 
