@@ -5,7 +5,9 @@ from __future__ import annotations
 import random
 import stat
 import struct
+import warnings
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
 
 from voice_trainer.recognition.vosk_folder import MODEL_FILES
@@ -40,21 +42,28 @@ def zip_bytes(folder: Path, files: dict[str, bytes] | None = None) -> bytes:
     return write_zip(folder / "made.zip", files).read_bytes()
 
 
-def with_entry(path: Path, name: str, content: bytes = b"x", mode: int = stat.S_IFREG | 0o644) -> Path:
-    """A model's archive with one entry more."""
-    write_zip(path)
+def with_entry(
+    path: Path,
+    name: str,
+    content: bytes = b"x",
+    mode: int = stat.S_IFREG | 0o644,
+    make: Callable[[Path], Path] = write_zip,
+) -> Path:
+    """An archive, a model's unless `make` makes another, with one entry more."""
+    make(path)
     entry = zipfile.ZipInfo("placeholder")
     entry.filename = entry.orig_filename = name
     entry.external_attr = mode << 16
     entry.compress_type = zipfile.ZIP_DEFLATED
-    with zipfile.ZipFile(path, "a") as archive:
+    with zipfile.ZipFile(path, "a") as archive, warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of a name that comes twice
         archive.writestr(entry, content)
     return path
 
 
-def with_flags(path: Path, flag_bits: int) -> Path:
-    """A model's archive whose first entry has these flags, in both of its headers."""
-    data = bytearray(write_zip(path).read_bytes())
+def with_flags(path: Path, flag_bits: int, make: Callable[[Path], Path] = write_zip) -> Path:
+    """An archive whose first entry has these flags, in both of its headers."""
+    data = bytearray(make(path).read_bytes())
     central = data.index(b"PK\x01\x02")
     struct.pack_into("<H", data, central + 8, flag_bits)
     struct.pack_into("<H", data, data.index(b"PK\x03\x04") + 6, flag_bits)
@@ -62,9 +71,9 @@ def with_flags(path: Path, flag_bits: int) -> Path:
     return path
 
 
-def with_overlap(path: Path) -> Path:
-    """A model's archive whose entries reach into one another: that is how a small one can hold more than a disk."""
-    data = bytearray(write_zip(path).read_bytes())
+def with_overlap(path: Path, make: Callable[[Path], Path] = write_zip) -> Path:
+    """An archive whose entries reach into one another: that is how a small one can hold more than a disk."""
+    data = bytearray(make(path).read_bytes())
     at = data.find(b"PK\x01\x02")
     while at >= 0:
         struct.pack_into("<I", data, at + 20, len(data) // 2)

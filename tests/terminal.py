@@ -38,6 +38,18 @@ class Terminal:
             assert time.monotonic() < deadline, self.seen
             self._read()
 
+    def line(self, number: int, seconds: float = 20) -> tuple[str, bool]:
+        """The line of that number, from 0, and whether it is a question, 'Name: ', that waits for an answer."""
+        deadline = time.monotonic() + seconds
+        while True:
+            lines = self.seen.replace("\r\n", "\n").split("\n")
+            if len(lines) > number + 1:
+                return lines[number], False
+            if len(lines) > number and lines[number].endswith(": "):
+                return lines[number], True
+            assert time.monotonic() < deadline, self.seen
+            self._read()
+
     def press(self, keys: str) -> None:
         os.write(self.descriptor, keys.encode())
 

@@ -50,6 +50,8 @@ def test_each_form_becomes_the_same_drill_in_one_command(tmp_path: Path, name: s
     assert answers(drill, 0, "on")
     assert not answers(drill, 0, "off")
     assert answers(drill, 1, "down three green")
+    assert answers(drill, 1, "gear down three green")
+    assert not answers(drill, 1, "gear up three green")
     assert "varrowby" in drill.pronounce
     again = voice_trainer("import", "checklist", source, "--name", "mine", "--out", out, home=tmp_path)
     assert "is there already" in one_line_of_trouble(again)

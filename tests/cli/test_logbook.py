@@ -7,6 +7,7 @@ import io
 import json
 import resource
 import sqlite3
+import stat
 import subprocess
 import sys
 import unicodedata
@@ -177,7 +178,8 @@ def test_progress_tells_what_went_wrong_and_what_was_said_instead(practise: Prac
     found = asked("progress", "--student", "Anna")
     weakest = found["weakest_calls"][0]
     assert (weakest["call"], weakest["wrong"], weakest["times"]) == ("heading", 2, 2)
-    assert weakest["said_instead"] == [["turn left heading three two zero", 2]]
+    assert weakest["said_instead"] == [{"said": "turn left heading three two zero", "times": 2}]
+    assert found["progress_schema"] == 1
     assert found["sessions"] == 2
     assert found["seconds"] > 10
     assert sum(found["forecast"].values()) >= 1
@@ -195,6 +197,67 @@ def test_progress_as_a_table_for_a_spreadsheet(practise: Practise, tmp_path: Pat
     assert {row["student"] for row in rows} == {"'=Anna"}  # text, not a formula
     assert {row["drill"] for row in rows} == {"brannock-clearance"}
     assert float(rows[-1]["accuracy"]) <= 1
+    calls = csv.DictReader(io.StringIO(said_by("progress", "--student", "=Anna", "--csv", "calls").out))
+    assert [row["said_instead"] for row in calls if row["call"] == "heading"] == [
+        "turn left heading three two zero"
+    ]
+
+
+def test_progress_as_a_page_for_its_owner_alone(practise: Practise, tmp_path: Path) -> None:
+    practise(WRONG)
+    done = said_by("progress", "--student", "Anna", "--html")
+    page = tmp_path / "progress.html"
+    assert (done.code, done.out, done.err) == (0, f"Page: {page}\n", "")
+    assert stat.S_IMODE(page.stat().st_mode) == 0o600
+    assert "turn left heading three one zero" in page.read_text(encoding="utf-8")
+    assert (
+        said_by("progress", "--student", "Anna", "--html", str(page)).code == 0
+    )  # an older one is written anew
+
+
+def test_a_page_of_progress_is_written_over_no_other_file(practise: Practise, tmp_path: Path) -> None:
+    practise()
+    other = tmp_path / "debrief.html"
+    other.write_text('<meta name="generator" content="voice_trainer debrief">')
+    assert "is there already and no page of progress" in trouble("progress", "--html", str(other))
+    assert "does not end in .html; name a page, such as progress.html" in trouble(
+        "progress", "--html", str(tmp_path / "progress.pdf")
+    )
+    assert "there is no folder" in trouble("progress", "--html", str(tmp_path / "a" / "b.html"))
+    assert other.read_text().endswith('debrief">')
+    assert not list(tmp_path.glob("progress*"))
+
+
+def test_an_instructors_page_shows_who_agreed_and_forget_removes_it(
+    practise: Practise, tmp_path: Path
+) -> None:
+    practise(RIGHT, "Anna")
+    practise(WRONG, "Bo")
+    said_by("logbook", "consent", "Anna", "yes")
+    assert said_by("progress", "--instructor", "--html").code == 0
+    page = tmp_path / "progress-instructor.html"
+    text = page.read_text(encoding="utf-8")
+    assert "Anna" in text and "<bdi>Bo</bdi>" not in text and "1 other has not" in text
+    assert said_by("progress", "--student", "Anna", "--instructor", "--html").code == 0
+    assert "<h1><bdi>Anna</bdi></h1>" in page.read_text(encoding="utf-8")
+    done = said_by("forget", "--student", "Bo", "--yes")
+    assert f"removed {page}" in done.out
+    assert not page.exists()
+
+
+@pytest.mark.parametrize("started", ["0001-01-01T00:00:00+00:00", "9999-12-31T23:00:00+00:00"])
+def test_a_journal_from_the_ends_of_the_calendar_is_passed_over(
+    practise: Practise, started: str, tmp_path: Path
+) -> None:
+    practise(WRONG)
+    strange = practise(WRONG)
+    header, rest = strange.read_text().split("\n", 1)
+    strange.write_text(json.dumps(json.loads(header) | {"started_utc": started}) + "\n" + rest)
+    for command in (("due",), ("progress",), ("progress", "--html")):
+        done = said_by(*command, "--student", "Anna")
+        assert done.code == 0
+        assert done.err.count("\n") == 1 and "is no date of a session" in done.err
+    assert sessions_in(tmp_path) == [journals(tmp_path)[0].stem]
 
 
 def test_an_instructor_sees_who_agreed_and_nobody_else(practise: Practise, tmp_path: Path) -> None:
@@ -213,7 +276,8 @@ def test_an_instructor_sees_who_agreed_and_nobody_else(practise: Practise, tmp_p
     assert "'Bo' has not agreed" in trouble("progress", "--instructor", "--student", "Bo")
     assert "agreed: ANNA" in said_by("privacy").out
     said_by("logbook", "consent", "anna", "no")
-    assert asked("progress", "--instructor") == {"students": []}
+    nobody_again = asked("progress", "--instructor")
+    assert (nobody_again["students"], nobody_again["not_shown"]) == ([], 2)
 
 
 def test_an_agreement_that_cant_be_read_shows_nobody(practise: Practise, tmp_path: Path) -> None:
@@ -376,6 +440,8 @@ def test_hostile_text_is_shown_and_does_nothing(practise: Practise, hostile: str
         ("due",),
         ("progress", "--instructor"),
         ("progress", "--instructor", "--csv"),
+        ("progress", "--instructor", "--csv", "calls"),
+        ("progress", "--instructor", "--html"),
         ("privacy",),
     ):
         done = said_by(*command)

@@ -58,6 +58,15 @@ def test_one_call_is_explained_by_its_arithmetic(tmp_path: Path) -> None:
     assert "timing" in wrong.stderr
 
 
+def test_an_amended_altitude_is_on_the_card_of_a_day_that_has_one(tmp_path: Path) -> None:
+    with_it = voice_trainer("plan", "marlo-vor-15", "--amend", "yes", home=tmp_path)
+    assert with_it.returncode == 0, with_it.stderr
+    assert "Petrel 52, amend altitude, maintain 2,900 until established" in with_it.stdout
+    assert "amended altitude: not below 2,900" in with_it.stdout
+    without = voice_trainer("plan", "marlo-vor-15", "--amend", "no", home=tmp_path)
+    assert "amend" not in without.stdout
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
@@ -65,6 +74,7 @@ def test_one_call_is_explained_by_its_arithmetic(tmp_path: Path) -> None:
         (("kelda-vor-15", "--wind", "24018"), "240/18"),
         (("kelda-vor-15", "--wind", "240/120"), "crosswind"),
         (("kelda-vor-15", "--profile", "glider"), "jet trainer"),
+        (("hold-kelda-left", "--amend", "yes"), "fly it without (--amend no)"),
         (("kelda-vor-15", "too-many"), "one argument too many"),
         (("./no-such.yaml",), "no-such.yaml"),
     ],

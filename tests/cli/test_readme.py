@@ -9,36 +9,27 @@ from pathlib import Path
 import pytest
 
 from tests.cli.commands import voice_trainer
+from voice_trainer.cli.guide import PAGES
 from voice_trainer.cli.main import parser
 from voice_trainer.library.builtin import builtin_drills, find_drill
-from voice_trainer.library.drill_files import load_drill
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("housed", [False, True])
-def test_the_drill_in_the_readme_runs(tmp_path: Path, housed: bool) -> None:
-    drill, _, house = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+def test_the_drill_in_the_readme_runs(tmp_path: Path) -> None:
+    [drill] = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
     path = tmp_path / "my-drill.yaml"
     path.write_text(drill, encoding="utf-8")
-    if housed:
-        (tmp_path / "house.yaml").write_text(house, encoding="utf-8")
     said = "+2\nHeron 24, left heading 310, maintain 2,600\n"
     done = voice_trainer("run", path, "--input", "typed", home=tmp_path, stdin=said)
     assert (done.returncode, done.stderr) == (0, "")
     assert "Score 100 %: 3 of 3 points." in done.stdout
 
 
-def test_the_drill_with_variables_in_the_readme_runs(tmp_path: Path) -> None:
-    _, drill, _ = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
-    path = tmp_path / "my-reciprocals.yaml"
-    path.write_text(drill, encoding="utf-8")
-    for seed in (1, 2):
-        read = load_drill(path, seed)
-        said = f"+2\ninbound course {read.variables['inbound'].zfill(3)}\n"
-        done = voice_trainer("run", path, "--input", "typed", "--seed", seed, home=tmp_path, stdin=said)
-        assert (done.returncode, done.stderr) == (0, "")
-        assert "Score 100 %: 1 of 1 points." in done.stdout
+def test_the_readme_links_every_page_of_the_guide() -> None:
+    assert re.findall(r"^\| \[([a-z-]+)\]\(voice_trainer/guide/\1\.md\) \|", README, re.MULTILINE) == list(
+        PAGES
+    )
 
 
 def test_the_readme_lists_the_built_in_drills_with_their_kinds() -> None:
@@ -50,6 +41,7 @@ def test_the_readme_lists_the_built_in_drills_with_their_kinds() -> None:
     "command",
     [
         "list",
+        "guide",
         "run",
         "hear",
         "record",
@@ -65,6 +57,7 @@ def test_the_readme_lists_the_built_in_drills_with_their_kinds() -> None:
         "forget",
         "doctor",
         "models",
+        "packs",
     ],
 )
 def test_every_command_is_in_the_readme(command: str, tmp_path: Path) -> None:

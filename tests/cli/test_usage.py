@@ -15,7 +15,7 @@ from tests.cli.commands import one_line_of_trouble, voice_trainer
         ((), "no command was given; see 'voice-trainer --help'"),
         (("rnu", "kelda-outbound"), "there is no command 'rnu'; did you mean 'run'?"),
         (("kelda-outbound",), "did you mean 'run kelda-outbound'?"),
-        (("xyzzy",), "there is no command 'xyzzy'; use list, run, handsfree, plan, hear"),
+        (("xyzzy",), "there is no command 'xyzzy'; use list, guide, run, handsfree, plan, hear"),
         (("run",), "run: DRILL is missing; see 'voice-trainer run --help'"),
         (("run", "kelda-outbound", "--hedset"), "run: there is no option '--hedset'; did you mean '--headset'?"),
         (("run", "kelda-outbound", "--head"), "did you mean '--headset'?"),

@@ -1,41 +1,19 @@
-"""The page in a real browser: Debian's chromium, driven by Playwright, without a network."""
+"""The page in a real browser (`tests/browser.py`)."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser
 
+from tests.browser import DESK, PHONE, Opened
 from tests.cli.commands import voice_trainer
 from tests.debrief.sessions import flown, header_of, hostile, journal_with_sound
 from voice_trainer.debrief.page import page_of
 from voice_trainer.debrief.report import debrief_of
 
 pytestmark = pytest.mark.slow
-
-CHROMIUM = "/usr/bin/chromium"
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
-PHONE = {"width": 360, "height": 740}
-DESK = {"width": 1200, "height": 900}
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")
@@ -64,23 +42,6 @@ def in_flight(tmp_path_factory: pytest.TempPathFactory) -> Path:
         page_of(debrief_of(header_of(scene.drill), scene.records), scene.records), encoding="utf-8"
     )
     return path
-
-
-class Opened:
-    """A page, and all that went wrong on it or left it."""
-
-    def __init__(self, browser: Browser, path: Path, size: dict[str, int], *, script: bool = True) -> None:
-        context = browser.new_context(viewport=size, java_script_enabled=script)  # type: ignore[arg-type]
-        self.page: Page = context.new_page()
-        self.trouble: list[str] = []
-        self.page.on("console", lambda message: self.trouble.append(message.text))
-        self.page.on("pageerror", lambda error: self.trouble.append(str(error)))
-        self.page.on("request", lambda request: self._asked(request.url, path))
-        self.page.goto(path.as_uri())
-
-    def _asked(self, url: str, path: Path) -> None:
-        if url != path.as_uri() and not url.startswith("data:"):
-            self.trouble.append(f"asked for {url}")
 
 
 @pytest.mark.parametrize("which", ["with_sound", "strange", "in_flight"])

@@ -5,52 +5,19 @@ from __future__ import annotations
 import itertools
 import re
 import stat
-from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 
 from tests.cli.commands import voice_trainer
 from tests.debrief.sessions import HOSTILE, VERY_LONG, flown, header_of, hostile, journal_with_sound, told
+from tests.html_outline import Outline
 from tests.scenes import Scene
 from voice_trainer.archive.session_files import page_file
 from voice_trainer.debrief.page import page_of
-from voice_trainer.debrief.plots import ticks
 from voice_trainer.debrief.report import CAUTION, debrief_of
-from voice_trainer.debrief.wording import plain
-
-VOID = {"meta", "input", "br", "img", "link", "hr"}
-
-
-class Outline(HTMLParser):
-    """The elements of a page, its text, and whether every element that is opened is closed in its turn."""
-
-    def __init__(self, page: str) -> None:
-        super().__init__()
-        self.elements: list[tuple[str, dict[str, str | None]]] = []
-        self.text = ""
-        self._open: list[str] = []
-        self.feed(page)
-        self.close()
-        assert self._open == []
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.elements.append((tag, dict(attrs)))
-        if tag not in VOID:
-            self._open.append(tag)
-
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.elements.append((tag, dict(attrs)))
-
-    def handle_endtag(self, tag: str) -> None:
-        assert self._open.pop() == tag
-
-    def handle_data(self, data: str) -> None:
-        if self._open and self._open[-1] not in ("style", "script"):
-            self.text += data
-
-    def tags(self) -> set[str]:
-        return {tag for tag, _ in self.elements}
+from voice_trainer.pages.drawing import ticks
+from voice_trainer.pages.plain_text import plain
 
 
 def page_of_scene(**hostility: str) -> str:

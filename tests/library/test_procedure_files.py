@@ -13,6 +13,7 @@ from voice_trainer.library.procedure_files import load_procedure, read_procedure
 from voice_trainer.procedures.approach import Approach
 
 KELDA = builtin_procedures()["kelda-vor-15"].read_text(encoding="utf-8")
+MARLO = builtin_procedures()["marlo-vor-15"].read_text(encoding="utf-8")
 
 
 def problems(old: str, new: str, text: str = KELDA) -> list[str]:
@@ -92,6 +93,33 @@ def test_courses_that_do_not_meet_are_refused() -> None:
         read_procedure(teardrop.encode(), "a.yaml")
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("east_nm: -4.54", "east_nm: -3.54", "MARLO lies 0.9 miles beside the final course, 153"),
+        ("east_nm: -4.54, north_nm: 8.91", "east_nm: -1.82, north_nm: 3.56", "4.0 miles before"),
+        ("east_nm: -4.54, north_nm: 8.91", "east_nm: 4.54, north_nm: -8.91", "not before"),
+        ("radial_degrees: 300, ", "radial_degrees: 200, ", "the turn at MARLO is 133 degrees"),
+        ("distance_nm: 13, altitude_feet: 3400", "distance_nm: 13, altitude_feet: 2500", "below the 2,600"),
+        ("distance_nm: 13", "distance_nm: 6", "it begins at 6 miles"),
+        ("  altitude_feet: 1900", "  altitude_feet: 2700", "2,700 at the fix is above the 2,600 before it"),
+        ("initial_fix: MARLO", "initial_fix: TANDO", "no navaid of this approach is called TANDO"),
+        ("initial_fix: MARLO", "initial_fix: KLD", "KLD lies not before the final approach fix"),
+        ("kind: no procedure turn", "kind: no proc turn", "did you mean 'no procedure turn'?"),
+        ("  kind: no procedure turn\n", "", "'course_reversal' lacks the key 'kind'"),
+    ],
+)
+def test_an_initial_fix_that_leads_nowhere_is_refused(old: str, new: str, says: str) -> None:
+    said = problems(old, new, MARLO)
+    assert any(says in each for each in said), said
+
+
+def test_from_the_initial_fix_it_does_not_go_down_too_steeply() -> None:
+    high = MARLO.replace("altitude_feet: 3400}", "altitude_feet: 6000}")
+    said = problems("  altitude_feet: 2600", "  altitude_feet: 5200", high)
+    assert any("are 330 feet a mile; 318 are the most" in each for each in said), said
+
+
 def test_a_final_by_distance_needs_a_navaid_that_gives_one() -> None:
     said = problems("{by: time, distance_nm: 4.6}", "{by: distance, distance_nm: 4.6}")
     assert any("gives no distance" in each for each in said), said
@@ -109,14 +137,25 @@ def test_a_step_down_above_the_altitude_before_it_is_refused() -> None:
 
 def test_a_school_s_own_order_of_checks_is_a_file(tmp_path: Path) -> None:
     own = tmp_path / "own.yaml"
-    own.write_text("house_flow: ours\ntitle: Ours\nsource: our school\nchecks: [turn, twist, time, talk]\n")
+    own.write_text(
+        "house_flow: ours\ntitle: Ours\nsource: our school\nchecks: [turn, twist, time, throttle, talk]\n"
+    )
     drill = find_flown("kelda-vor-15", wanted=Wanted(flow=str(own)))
     flow = drill.step_named("crossing outbound").flow
     assert flow is not None
-    assert [call.call for call in flow.calls] == ["turn", "twist", "time", "talk"]
+    assert [call.call for call in flow.calls] == ["turn", "twist", "time", "throttle", "talk"]
     own.write_text("house_flow: ours\ntitle: T\nsource: s\nchecks: [turn, twirl]\n")
     with pytest.raises(DrillError, match=r"own.yaml:4:16: "):
         find_flown("kelda-vor-15", wanted=Wanted(flow=str(own)))
+    for checks, said in (
+        ("turn, twist, time, talk", "nobody descends"),
+        ("turn, throttle", "nobody starts the clock"),
+        ("time, throttle", "nobody turns"),
+        ("turn, time, throttle, turn", "'turn' stands there twice"),
+    ):
+        own.write_text(f"house_flow: ours\ntitle: T\nsource: s\nchecks: [{checks}]\n")
+        with pytest.raises(DrillError, match=rf"own.yaml:4:9: .*{said}"):
+            find_flown("kelda-vor-15", wanted=Wanted(flow=str(own)))
     with pytest.raises(DrillError, match="did you mean 'six ts'"):
         find_flown("kelda-vor-15", wanted=Wanted(flow="six t"))
 

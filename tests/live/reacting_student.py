@@ -108,6 +108,8 @@ class ReactingStudent(threading.Thread, Generic[L]):
         self._stopped = threading.Event()
         self.recognised: list[str] = []
         self.unknown_sounds = 0
+        """Sounds that are no clip, up to the last one that is: what is said after the last cue does not count."""
+        self._unknown_since = 0
 
     def stop(self) -> None:
         self._stopped.set()
@@ -139,8 +141,10 @@ class ReactingStudent(threading.Thread, Generic[L]):
         padded = np.concatenate([np.zeros(RATE_HZ // 4, np.int16), sound, np.zeros(RATE_HZ // 2, np.int16)])
         likeness, text = max((best_fit(clip, padded)[1], text) for text, clip in self._clips.items())
         if likeness < CLEARLY_HEARD:
-            self.unknown_sounds += 1
+            self._unknown_since += 1
             return
+        self.unknown_sounds += self._unknown_since
+        self._unknown_since = 0
         self.recognised.append(text)
         lines = self._script.hear(text)
         if self._asks(text) or text.startswith(SAY_AGAIN):

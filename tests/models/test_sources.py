@@ -27,8 +27,9 @@ from tests.model_archives import (
 from voice_trainer.models.errors import ModelError
 from voice_trainer.models.installing import install, models_folder_for_writing
 from voice_trainer.models.records import Records
-from voice_trainer.models.sources import Source, SourceFile, safe_parts, source_at
+from voice_trainer.models.sources import source_at
 from voice_trainer.recognition.vosk_folder import MODEL_FILES
+from voice_trainer.unpacking.sources import Source, SourceFile, safe_parts
 
 
 def installed(source: Path, home: Path, name: str = NAME) -> Path:

@@ -93,6 +93,23 @@ def test_a_leg_timed_from_the_start_of_its_turn_is_75_seconds_for_a_faster_categ
         assert not any(step.step == "procedure turn leg" for step in drill.steps)
 
 
+@pytest.mark.parametrize("name", ["hold-dunmar-teardrop", "hold-varrow-parallel"])
+def test_the_turn_into_an_entry_goes_the_shorter_way_whatever_the_wind(name: str) -> None:
+    """To the heading that is corrected for the wind, from that of the arrival: c = asin(w sin(a) / v)."""
+    hold = load_procedure(builtin_procedures()[name])
+    arrival = (hold.start.radial_degrees + 180) % 360
+    knots = {"piston": 100.0, "jet trainer": 200.0}[hold.profile]
+    for direction in range(10, 361, 10):
+        drill = flown_drill(hold, name, Wanted(wind=Wind(direction, 22)))
+        over = calls(drill, "hold over the fix")
+        if "turn" not in over:
+            continue
+        heading = arrival + math.degrees(math.asin(22 * math.sin(math.radians(direction - arrival)) / knots))
+        to = float(value(drill, "hold over the fix", "turn", "heading"))
+        way = (to - heading + 180) % 360 - 180
+        assert over["turn"].say.startswith("turn right" if way > 0 else "turn left"), (direction, heading, to)
+
+
 def test_what_is_not_required_is_said_only_where_the_house_says_it() -> None:
     assert "turn" in calls(kelda(), "final approach fix")
     quiet = PUBLISHED["six ts"].model_copy(update={"not_required_said": ()})

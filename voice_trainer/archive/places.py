@@ -57,6 +57,11 @@ def logbook_path() -> Path:
     return data_folder() / "logbook.sqlite"
 
 
+def progress_pages() -> tuple[Path, Path]:
+    """Where progress is kept as a page, where nobody named another place: a student's, and an instructor's view."""
+    return data_folder() / "progress.html", data_folder() / "progress-instructor.html"
+
+
 def instructor_consent_path() -> Path:
     """Where it is noted which students have agreed to an instructor's view."""
     return data_folder() / "instructor-consent.json"
@@ -67,6 +72,11 @@ def voice_cache_folder() -> Path:
     home = _chosen_home()
     cache = home / "cache" if home else platformdirs.user_cache_path(_PROGRAM, appauthor=False)
     return cache / "voices"
+
+
+def packs_folder() -> Path:
+    """Where installed packs of drills are, a folder each; made by the first."""
+    return data_folder() / "packs"
 
 
 def models_folders() -> tuple[Path, ...]:

@@ -10,20 +10,23 @@ from itertools import combinations
 from pathlib import Path
 
 from voice_trainer.authoring.findings import Finding
+from voice_trainer.authoring.pack_findings import pack_problems
 from voice_trainer.authoring.sounds import Sound, Sounds, alike
 from voice_trainer.authoring.timing import too_hasty
-from voice_trainer.drills.model import Call, Drill
+from voice_trainer.drills.model import Call, Drill, House
 from voice_trainer.library.drill_files import drill_and_drawing
 from voice_trainer.library.errors import DrillError, Problem
+from voice_trainer.library.flow_files import is_flow, read_flow
 from voice_trainer.library.flown import Wanted, flown_drill
 from voice_trainer.library.house_files import HOUSE_FILE, house_beside, read_house
 from voice_trainer.library.marks import Path as Place
+from voice_trainer.library.packs import PACK_FILE
 from voice_trainer.library.procedure_files import is_procedure, read_procedure
 from voice_trainer.library.reading import content_of
 from voice_trainer.library.strict_yaml import Document, read_yaml
 from voice_trainer.library.wording import nearest
 from voice_trainer.phraseology.nodes import slots_of, words_of
-from voice_trainer.phraseology.pattern import Pattern
+from voice_trainer.phraseology.pattern import Pattern, PatternError
 from voice_trainer.recognition.ports import RecogniserError
 from voice_trainer.recognition.pronunciation import pronounce
 
@@ -92,17 +95,48 @@ def check_files(paths: Iterable[Path]) -> list[Finding]:
 
 
 def _read(path: Path) -> _Read | None:
-    """The drill of a file, None for a house, an approach or a hold without a fault. Raises DrillError."""
+    """The drill of a file, None for anything else without a fault. Raises DrillError."""
     content = content_of(path, str(path))
+    if path.name == PACK_FILE:
+        if problems := pack_problems(path.parent):
+            raise DrillError(*problems)
+        return None
     if is_procedure(path):
-        # Its words are the program's own: what can be wrong is in its numbers.
-        flown_drill(read_procedure(content, str(path)), str(path), Wanted())
+        _check_procedure(path, content)
+        return None
+    if is_flow(path):
+        read_flow(content, str(path))
         return None
     if path.name == HOUSE_FILE:
         read_house(content, str(path))
         return None
-    drill, _ = drill_and_drawing(content, str(path), house_beside(path))
+    house: House | None = None
+    of_house: tuple[Problem, ...] = ()
+    try:
+        house = house_beside(path)
+    except DrillError as error:
+        of_house = error.problems
+    try:
+        drill, _ = drill_and_drawing(content, str(path), house)
+    except DrillError as error:
+        raise DrillError(*of_house, *error.problems) from error
+    if of_house:
+        raise DrillError(*of_house)
     return _Read(drill, read_yaml(content, str(path)), str(path))
+
+
+def _check_procedure(path: Path, content: bytes) -> None:
+    """Its words are the program's own: what can be wrong is in its numbers, and what its house makes of them."""
+    house = house_beside(path)
+    drill = flown_drill(read_procedure(content, str(path), house), str(path), Wanted(), house=house)
+    for step in drill.steps:
+        for call in step.flow.calls if step.flow else ():
+            try:
+                drill.pattern(call)
+            except PatternError as error:
+                house_file = str(path.with_name(HOUSE_FILE))
+                what = f"with its synonyms a call of {path.name} can't be read: {error.reason}"
+                raise DrillError(Problem(house_file, what, "change the synonyms")) from error
 
 
 def _warnings(read: _Read, sounds: Sounds) -> Iterator[Finding]:

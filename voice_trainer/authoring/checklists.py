@@ -155,13 +155,19 @@ def _call(item: Item) -> str:
     address = _words(item.challenge)
     compile_pattern(response)
     if address and len(address.split()) <= LONGEST_ADDRESS_WORDS and not response.startswith(address):
-        whole = f"[{address}] {response}"
+        whole = f"[{_shortened(address)}] {response}"
         try:
             compile_pattern(whole)
         except PatternError:
             return response
         return whole
     return response
+
+
+def _shortened(address: str) -> str:
+    """Of 'landing gear' the last word will do: 'gear down'."""
+    first, _, last = address.rpartition(" ")
+    return f"[{first}] {last}" if first else last
 
 
 def _words(text: str) -> str:

@@ -11,11 +11,14 @@ import json
 from pathlib import Path
 from typing import Any
 
-from voice_trainer.drills.model import Drill
+from voice_trainer.drills.model import Drill, House
 from voice_trainer.library.variables import KEY, NUMBERS_OF_THE_AEROPLANE, Declared
 
 SCHEMA = Path(__file__).parents[1] / "library" / "drill.schema.json"
 """The copy that comes with the program."""
+
+NAME_IN_A_FILE = "^[a-z0-9][a-z0-9-]{0,60}$"
+"""Without the name of a pack, which comes before it only once it is installed."""
 
 _COMPUTED = {"type": "string", "pattern": r"\{\s*=", "description": "computed, as in '{=outbound}'"}
 _COMPUTED_VARIABLE = {"type": "string", "pattern": r"^\s*=", "description": "as in '=reciprocal(outbound)'"}
@@ -27,16 +30,27 @@ def drill_schema() -> dict[str, Any]:
     definitions: dict[str, Any] = schema["$defs"]
     numbers = definitions["AeroplaneStart"]["properties"]
     for name in NUMBERS_OF_THE_AEROPLANE:
-        numbers[name] = {"anyOf": [numbers[name], _COMPUTED]}
+        number = numbers[name]
+        told = {key: number.pop(key) for key in ("description", "default") if key in number}
+        numbers[name] = {**told, "anyOf": [number, _COMPUTED]}
+    schema["properties"]["drill"]["pattern"] = NAME_IN_A_FILE
     # A frequency is read as it is written, also without quotes.
-    definitions["Station"]["properties"]["frequency"] = {"type": ["string", "number"]}
+    definitions["Station"]["properties"]["frequency"]["type"] = ["string", "number"]
+    definitions["Navaid"]["properties"]["frequency"]["anyOf"][0]["type"] = ["string", "number"]
     declared = Declared.model_json_schema(by_alias=True)
     definitions["Declared"] = declared
     schema["properties"][KEY] = {
+        "description": schema["properties"][KEY]["description"],
         "type": "object",
         "additionalProperties": {"anyOf": [{"$ref": "#/$defs/Declared"}, _COMPUTED_VARIABLE]},
     }
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **_without_titles(schema)}
+
+
+def house_schema() -> dict[str, Any]:
+    """That of a `house.yaml`."""
+    schema: dict[str, Any] = _without_titles(House.model_json_schema())
+    return schema
 
 
 def schema_text() -> str:

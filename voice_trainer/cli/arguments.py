@@ -142,7 +142,7 @@ def _in_our_words(message: str) -> tuple[str, str]:
         if names == [_COMMANDS]:
             return "no command was given", ""
         return f"{' and '.join(names)} {'is' if len(names) == 1 else 'are'} missing", ""
-    message = re.sub(rf"^argument ({_COMMANDS}|list\|add\|fetch\|remove|rebuild\|consent): ", "", message)
+    message = re.sub(rf"^argument ({_COMMANDS}|[a-z]+(?:\|[a-z]+)+): ", "", message)
     message = re.sub(r"^argument ([^:]+): ", lambda found: f"{found[1]}: ", message)
     if found := re.fullmatch(r"(.+): expected (?:one|at least one) argument", message):
         return f"{found[1]} needs a value after it", ""

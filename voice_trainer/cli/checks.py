@@ -11,7 +11,7 @@ from voice_trainer.audio.devices import usable_microphone, usable_speaker
 from voice_trainer.audio.ports import AudioError
 from voice_trainer.audio.wav import check_recording
 from voice_trainer.cli.keys import check_push_to_talk
-from voice_trainer.cli.pages import BESIDE_THE_JOURNAL, check_page
+from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL, check_page
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest

@@ -11,7 +11,8 @@ from pydantic import ValidationError
 from voice_trainer.archive.journal_file import Journal, read_journal
 from voice_trainer.archive.places import latest_journal
 from voice_trainer.archive.review_file import read_reviews
-from voice_trainer.cli.pages import check_page, write_page
+from voice_trainer.cli.page_files import check_page
+from voice_trainer.cli.pages import write_page
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.sessions import named_journal
 from voice_trainer.cli.terminal import console

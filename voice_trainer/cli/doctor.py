@@ -75,7 +75,7 @@ class Finding:
 
 def examine(options: argparse.Namespace) -> int:
     """Look at everything, print it, and return 1 when something is in the way of a live session."""
-    from voice_trainer.library.builtin import find_drill
+    from voice_trainer.cli.finding import find_drill
 
     if options.drill is not None:
         find_drill(options.drill)
@@ -162,8 +162,9 @@ def voices() -> Iterator[Finding]:
 
 def recognition(drill_name: str | None, trainer_name: str) -> Iterator[Finding]:
     """The recognisers on this machine, the one that `auto` takes, and what it makes of a drill's words."""
+    from voice_trainer.cli.finding import find_drill
     from voice_trainer.drills.domain import domain_of
-    from voice_trainer.library.builtin import builtin_drills, find_drill
+    from voice_trainer.library.builtin import builtin_drills
     from voice_trainer.recognition.choosing import engines
 
     for engine in engines(models_folders()):

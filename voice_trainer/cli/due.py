@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import json
 import shlex
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import Any
 
 from voice_trainer import __version__
 from voice_trainer.cli.command_name import as_typed_here
+from voice_trainer.cli.finding import installed_packs
 from voice_trainer.cli.logbook import logbook_in_step
 from voice_trainer.cli.terminal import console, print_table, shown
-from voice_trainer.library.builtin import builtin_drills
-from voice_trainer.library.drill_files import load_drill
+from voice_trainer.drills.model import Drill
+from voice_trainer.library.builtin import builtin_drills, find_drill
+from voice_trainer.library.errors import DrillError
 from voice_trainer.logbook.due import NEW_A_DAY, Due, DueItem, what_is_due
 from voice_trainer.logbook.entries import same_student
 from voice_trainer.logbook.errors import LogbookError
@@ -59,18 +62,32 @@ def _found(book: Logbook, student: str, now: datetime, new_a_day: int | None) ->
 
 
 def catalogue(book: Logbook) -> tuple[Item, ...]:
-    """The flows of the built-in drills: read from their files once, then kept in the logbook. Raises LogbookError."""
-    files = sorted(builtin_drills().items())
-    states = [(name, path.stat()) for name, path in files]
+    """The flows of the built-in drills and of those of packs. Raises LogbookError.
+
+    They are read from the drills' files once, then kept in the logbook.
+    """
+    packs = installed_packs()
+    files = sorted((builtin_drills() | packs.drills()).items())
+    # A house file changes the drills beside it.
+    beside = [path for pack in packs.all for path in pack.folder.glob("*.yaml")]
+    states = [(str(name), path.stat()) for name, path in (*files, *((path, path) for path in beside))]
     fingerprint = " ".join(
         [__version__, *(f"{name}@{each.st_size}@{each.st_mtime_ns}" for name, each in states)]
     )
     found = book.catalogue(fingerprint)
     if not found:
-        found = items_of(load_drill(path) for _, path in files)
+        found = items_of(_usable(name for name, _ in files))
         with suppress(LogbookError):  # it is read again next time
             book.keep_catalogue(fingerprint, found)
     return found
+
+
+def _usable(names: Iterable[str]) -> Iterator[Drill]:
+    """The drills of these names, but for those of packs that can't be read any more: `list` says why."""
+    packs = installed_packs()
+    for name in names:
+        with suppress(DrillError):
+            yield find_drill(name, packs=packs)
 
 
 def _print(found: Due, student: str, now: datetime) -> None:

@@ -12,7 +12,13 @@ from rich.console import Console
 from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.archive.instructor_consent_file import note_agreement
 from voice_trainer.archive.journal_file import is_being_written, read_header
-from voice_trainer.archive.places import data_folder, instructor_consent_path, journals_folder, kept_sessions
+from voice_trainer.archive.places import (
+    data_folder,
+    instructor_consent_path,
+    journals_folder,
+    kept_sessions,
+    progress_pages,
+)
 from voice_trainer.cli.logbook import remove_from_logbook
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.sessions import session_called
@@ -48,6 +54,9 @@ def forget(names: Sequence[str], *, student: str | None, every: bool, agreed: bo
         _remove_recording(journals_folder() / f"{name}.jsonl", out)
         for path in kept[name]:
             _remove(path, out)
+    for page in progress_pages():  # they may tell of what was removed, and are soon made again
+        if page.exists():
+            _remove(page, out)
     try:
         remove_from_logbook(chosen)
     except LogbookError as problem:

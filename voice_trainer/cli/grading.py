@@ -14,6 +14,7 @@ from voice_trainer.audio.ports import SAMPLE_RATE_HZ
 from voice_trainer.audio.virtual import VirtualMicrophone, WavSource
 from voice_trainer.audio.wav import check_recording, read_wav
 from voice_trainer.cli.debriefing import open_journal
+from voice_trainer.cli.finding import find_drill
 from voice_trainer.cli.playing import LEAST_UNHEARD_SECONDS, debrief_at, new_header
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.profiles import profile_in_force, wanted_profile
@@ -25,7 +26,6 @@ from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.state import expect
 from voice_trainer.journal.events import Settings
-from voice_trainer.library.builtin import find_drill
 from voice_trainer.library.errors import quoted
 from voice_trainer.recognition.choosing import check_engine
 from voice_trainer.recognition.fitting import settings_for

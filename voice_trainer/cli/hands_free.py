@@ -20,6 +20,7 @@ from voice_trainer.audio.ports import Samples
 from voice_trainer.cli.checks import check_run, without_use
 from voice_trainer.cli.choosing import Chosen, choose
 from voice_trainer.cli.due import due_now
+from voice_trainer.cli.finding import find_drill, usable_drills
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.playing import play
@@ -45,7 +46,6 @@ from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.model import Drill
 from voice_trainer.drills.spoken_names import by_spoken_name, pronounced
 from voice_trainer.journal.events import FASTEST_PACE, SLOWEST_PACE, Settings
-from voice_trainer.library.builtin import everything, find_drill
 from voice_trainer.logbook.due import Due
 from voice_trainer.logbook.entries import SYNTHETIC_STUDENT
 from voice_trainer.logbook.spoken import due_in_brief, due_in_full
@@ -305,9 +305,10 @@ def hands_free(options: argparse.Namespace) -> int:
     out = console()
     profile = wanted_profile(options)
     recogniser = in_background(lambda: recogniser_called(options.engine))
-    names = (*options.drills, *everything())
-    drills = by_spoken_name(find_drill(name, options.seed) for name in names)
-    own_names = {find_drill(name, options.seed).drill: name for name in reversed(names)}
+    given_drills = {name: find_drill(name, options.seed) for name in options.drills}
+    found = given_drills | usable_drills(lambda line: out.print(line, markup=False), options.seed)
+    drills = by_spoken_name(found.values())
+    own_names = {drill.drill: name for name, drill in reversed(found.items())}
     chosen = choose(options, out)
     for line in without_use(options, chosen.input, chosen.output):
         out.print(line, markup=False)

@@ -16,13 +16,13 @@ from typing import Any, get_args
 from voice_trainer.archive.places import models_folders
 from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Samples
 from voice_trainer.audio.wav import check_recording, read_wav
+from voice_trainer.cli.finding import everything, find_drill
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.profiles import profile_in_force, wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import console
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.journal.hearing import Hearing
-from voice_trainer.library.builtin import builtin_drills, find_drill
 from voice_trainer.library.drill_files import LONGEST_TEXT
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.reading import content_of
@@ -83,11 +83,11 @@ def hear(options: argparse.Namespace) -> int:
 
 
 def _names_of(drills: set[str | None]) -> dict[str, str]:
-    """How the names in these drills sound, as far as they are built in."""
-    built_in = builtin_drills()
+    """How the names in these drills sound, as far as they are built in, or of a pack."""
+    known = everything()
     return {
         word: phones
-        for name in sorted(drills & built_in.keys(), key=str)
+        for name in sorted(drills & known.keys(), key=str)
         for word, phones in find_drill(str(name)).pronounce.items()
     }
 

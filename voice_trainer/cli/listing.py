@@ -6,17 +6,21 @@ from typing import get_args
 
 from rich.text import Text
 
+from voice_trainer.cli.finding import usable_drills
 from voice_trainer.cli.terminal import console
 from voice_trainer.drills.model import Difficulty, Drill, DrillKind
-from voice_trainer.library.builtin import everything, find_drill
 
 _STAGES: tuple[Difficulty, ...] = get_args(Difficulty)
 
 
 def list_drills() -> int:
-    """Print what comes with the program, two lines each: by kind, then by when in training it comes, then by name."""
+    """Print what comes with the program and what packs hold, two lines each.
+
+    They are sorted by kind, then by when in training they come, then by name.
+    """
     out = console()
-    drills = [find_drill(name) for name in everything()]
+    troubles: list[str] = []
+    drills = list(usable_drills(troubles.append).values())
     width = max((len(drill.drill) for drill in drills), default=0) + 2
     for kind in get_args(DrillKind):
         of_kind = [drill for drill in drills if drill.kind == kind]
@@ -30,6 +34,8 @@ def list_drills() -> int:
                 )
             )
             out.print(Text(f"{'':<{width}}trains {drill.trains}", style="dim"))
+    for trouble in troubles:
+        out.print(Text(f"can't be used: {trouble}", style="yellow"))
     return 0
 
 

@@ -41,7 +41,15 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--version", action="version", version=f"voice-trainer {__version__}")
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
 
-    commands.add_parser("list", help="the built-in drills")
+    commands.add_parser("list", help="the built-in drills, and those of packs")
+
+    guide = commands.add_parser(
+        "guide", help="pages to read: a first drill, writing your own, a school, the formats"
+    )
+    guide.add_argument("page", nargs="?", metavar="PAGE", help="which one (default: the list of them)")
+    guide.add_argument(
+        "--files", type=Path, metavar="FOLDER", help="write the files that the page shows into that folder"
+    )
 
     _add_run(commands)
     _add_hands_free(commands)
@@ -92,6 +100,7 @@ def parser() -> argparse.ArgumentParser:
     _add_grade(commands)
     _add_review(commands)
     _add_models(commands)
+    _add_packs(commands)
     _add_authoring(commands)
 
     doctor = commands.add_parser(
@@ -115,7 +124,12 @@ def parser() -> argparse.ArgumentParser:
 
 def _add_run(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     run = commands.add_parser("run", help="run a drill", epilog=CAUTION)
-    run.add_argument("drill", nargs="?", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    run.add_argument(
+        "drill",
+        nargs="?",
+        metavar="DRILL",
+        help="a built-in drill's name, PACK/DRILL of a pack, or a YAML file",
+    )
     run.add_argument(
         "--due", action="store_true", help="instead of a drill: what is due, then what is new, interleaved"
     )
@@ -153,7 +167,7 @@ def _add_plan(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     plan.add_argument(
         "approach",
         metavar="APPROACH",
-        help="a built-in approach's name, or a YAML file; 'new' to type one in",
+        help="a built-in approach's name, PACK/APPROACH, or a YAML file; 'new' to type one in",
     )
     plan.add_argument("file", nargs="?", type=Path, metavar="FILE", help="of 'plan new': where to write it")
     add_today(plan)
@@ -267,7 +281,9 @@ def _add_recording(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 
 def _add_grade(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     grade = commands.add_parser("grade", help="grade a recording of a drill as if it were live")
-    grade.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    grade.add_argument(
+        "drill", metavar="DRILL", help="a built-in drill's name, PACK/DRILL of a pack, or a YAML file"
+    )
     grade.add_argument(
         "recording", type=Path, metavar="RECORDING.wav", help="what was said, from its beginning"
     )
@@ -339,8 +355,22 @@ def _add_logbook(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         "--instructor", action="store_true", help="all students who have agreed to an instructor's view"
     )
     manner = progress.add_mutually_exclusive_group()
+    manner.add_argument(
+        "--html",
+        nargs="?",
+        type=Path,
+        const=Path(),
+        metavar="FILE.html",
+        help="one page with plots (default: progress.html in the data folder)",
+    )
     manner.add_argument("--json", action="store_true", help="one JSON object")
-    manner.add_argument("--csv", action="store_true", help="a line for each week and flow")
+    manner.add_argument(
+        "--csv",
+        nargs="?",
+        choices=("flows", "calls"),
+        const="flows",
+        help="a row for each week and flow (the default), or for each weak call and what was said instead",
+    )
 
     logbook = commands.add_parser("logbook", help="make the logbook anew; agree to an instructor's view")
     actions = logbook.add_subparsers(dest="action", required=True, metavar="rebuild|consent")
@@ -385,6 +415,16 @@ def _add_track(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     track.add_argument("--segments", type=Path, metavar="FILE.json", help="also write what is where in it")
     track.add_argument("--student-voice", metavar="NAME", help="the voice of the answers, by name")
     track.add_argument("--seed", type=seed, metavar="NUMBER", default=0, help="which numbers a drill has")
+
+
+def _add_packs(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    packs = commands.add_parser("packs", help="packs of drills, of a school or a friend: list, add, remove")
+    actions = packs.add_subparsers(dest="action", metavar="list|add|remove")
+    actions.add_parser("list", help="what is installed (default)")
+    add = actions.add_parser("add", help="check a pack, and install it if there is no error in it")
+    add.add_argument("source", type=Path, metavar="FOLDER|ZIP", help="with a pack.yaml in it")
+    remove = actions.add_parser("remove", help="take an installed pack away; sessions stay")
+    remove.add_argument("name", metavar="NAME", help="one of those that 'packs' names")
 
 
 def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -433,7 +473,9 @@ def _add_authoring(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     imported.add_argument("--out", type=Path, metavar="FILE", help="write it there (default: NAME.yaml)")
 
     heard = commands.add_parser("listen", help="hear a drill as the perfect student flies it")
-    heard.add_argument("drill", metavar="DRILL", help="a built-in drill's name, or a YAML file")
+    heard.add_argument(
+        "drill", metavar="DRILL", help="a built-in drill's name, PACK/DRILL of a pack, or a YAML file"
+    )
     heard.add_argument("--out", type=Path, metavar="FILE.wav", help="into that file, not to the speaker")
     heard.add_argument("--speaker", metavar="NAME", help="an output device by name, or part of it")
     heard.add_argument("--student-voice", metavar="NAME", help="the student's voice, by name")
@@ -530,6 +572,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.listing import list_drills
 
             return list_drills()
+        case "guide":
+            from voice_trainer.cli.guide import guide
+
+            return guide(options.page, options.files)
         case "run":
             return _run(options)
         case "handsfree":
@@ -544,6 +590,10 @@ def _command(options: argparse.Namespace) -> int:
             from voice_trainer.cli.hearing import hear
 
             return hear(options)
+        case "packs":
+            from voice_trainer.cli.packs import packs
+
+            return packs(options)
         case "models":
             from voice_trainer.cli.models import models
 
@@ -572,8 +622,7 @@ def _command(options: argparse.Namespace) -> int:
         case "progress":
             from voice_trainer.cli.progress import progress
 
-            manner = "json" if options.json else "csv" if options.csv else "text"
-            return progress(options.student, instructor=options.instructor, manner=manner)
+            return progress(options)
         case "track":
             from voice_trainer.cli.tracking import track
 

@@ -15,7 +15,7 @@ from voice_trainer.archive.places import data_folder, models_folders
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console
-from voice_trainer.models.errors import ModelError, in_units
+from voice_trainer.models.errors import ModelError
 from voice_trainer.models.installing import (
     InstalledModel,
     checked_name,
@@ -28,6 +28,7 @@ from voice_trainer.models.published import PublishedModel, find_published, publi
 from voice_trainer.models.records import Records
 from voice_trainer.models.sources import source_at
 from voice_trainer.recognition.vosk_folder import is_english
+from voice_trainer.unpacking.errors import in_units
 
 if TYPE_CHECKING:
     from voice_trainer.models.fetching import Progress

@@ -1,9 +1,8 @@
-"""The debrief as a page on disk: which file, what can be listened to in it, and never another file written over."""
+"""The debrief as a page on disk: which file, and what can be listened to in it."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,37 +10,12 @@ from voice_trainer.archive.journal_file import Journal
 from voice_trainer.archive.session_files import page_file
 from voice_trainer.archive.small_file import write_small_file
 from voice_trainer.audio.ports import SAMPLE_RATE_HZ, AudioError, Samples
-from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL, check_page
 from voice_trainer.debrief.report import Debrief
 from voice_trainer.journal.utterances import Utterance, said_for, utterances
-from voice_trainer.library.errors import quoted
 
 if TYPE_CHECKING:
     from voice_trainer.debrief.page import Clip
-
-PAGE = ".html"
-
-BESIDE_THE_JOURNAL = Path()
-"""What an option without its FILE stands for."""
-
-
-def check_page(option: str, wanted: Path | None) -> None:
-    """Whether a page may be written there. Raises UsageError.
-
-    An older page is written anew; any other file is left alone.
-    """
-    if wanted is None or wanted == BESIDE_THE_JOURNAL:
-        return
-    if wanted.suffix.lower() not in (PAGE, ".htm"):
-        raise UsageError(
-            f"{option}: {quoted(str(wanted))} does not end in {PAGE}; name a page, such as debrief{PAGE}"
-        )
-    if wanted.is_dir():
-        raise UsageError(f"{option}: {wanted} is a folder; name a file in it")
-    if not wanted.parent.is_dir():
-        raise UsageError(f"{option}: there is no folder {wanted.parent}; make it, or name another")
-    if wanted.exists() and not _is_ours(wanted):
-        raise UsageError(f"{option}: {wanted} is there already and no debrief; name another file")
 
 
 def write_page(
@@ -66,14 +40,6 @@ def write_page(
     sounds = Sounds(said, _answers(debrief) if answers else {}, others)
     write_small_file(path, page_of(debrief, journal.records, sounds))
     return path
-
-
-def _is_ours(path: Path) -> bool:
-    from voice_trainer.debrief.page import GENERATOR
-
-    with suppress(OSError), path.open("rb") as file:
-        return f'content="{GENERATOR}"'.encode() in file.read(2000)
-    return False
 
 
 def _kept(

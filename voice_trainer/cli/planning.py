@@ -8,6 +8,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.text import Text
 
+from voice_trainer.cli.finding import find_flown
 from voice_trainer.cli.new_approach import ask_for_approach
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console
@@ -15,7 +16,6 @@ from voice_trainer.cli.today import wanted_today
 from voice_trainer.kneeboard.page import card_page
 from voice_trainer.kneeboard.pdf import card_pdf
 from voice_trainer.kneeboard.views import plan_view, profile_view
-from voice_trainer.library.builtin import find_flown
 from voice_trainer.library.errors import quoted
 from voice_trainer.procedures.card import Card, CardCall, CardStep, card_of
 from voice_trainer.session.proving import prove

@@ -11,6 +11,7 @@ from voice_trainer.logbook.errors import LogbookError
 from voice_trainer.models.errors import ModelError
 from voice_trainer.phraseology.pattern import PatternError
 from voice_trainer.recognition.ports import RecogniserError
+from voice_trainer.unpacking.errors import UnpackingError
 from voice_trainer.voices.ports import VoiceError
 
 
@@ -26,6 +27,7 @@ EXPECTED = (
     ModelError,
     PatternError,
     RecogniserError,
+    UnpackingError,
     UsageError,
     VoiceError,
 )

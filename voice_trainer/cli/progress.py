@@ -2,70 +2,83 @@
 
 from __future__ import annotations
 
-import csv
+import argparse
 import json
 import sys
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
 from datetime import date, datetime
-from typing import Any
+from pathlib import Path
 
 from rich.console import Console
 
 from voice_trainer.archive.instructor_consent_file import read_agreements
-from voice_trainer.archive.places import instructor_consent_path
+from voice_trainer.archive.places import instructor_consent_path, progress_pages
+from voice_trainer.archive.small_file import write_small_file
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.due import catalogue
 from voice_trainer.cli.logbook import logbook_in_step
+from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL, check_page
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console, print_table, shown
 from voice_trainer.library.errors import quoted
-from voice_trainer.logbook.due import Due, forecast, what_is_due
+from voice_trainer.logbook.due import forecast
 from voice_trainer.logbook.entries import same_student
-from voice_trainer.logbook.items import Item
-from voice_trainer.logbook.practices import Practice, WeakCall
-from voice_trainer.logbook.progress import Row, Shares, by_flow, by_kind, by_week, by_week_and_flow, shares_of
-from voice_trainer.logbook.reading import PractisedTime, practices_of, practised_time, students, weakest_calls
-from voice_trainer.logbook.store import Logbook
+from voice_trainer.logbook.practices import WeakCall
+from voice_trainer.logbook.progress import Shares, by_flow, by_kind, by_week, shares_of
+from voice_trainer.logbook.reading import students
+from voice_trainer.progress.data import student_as_data, students_as_data
+from voice_trainer.progress.report import FORECAST_DAYS, Report, report_of
+from voice_trainer.progress.table import csv_of
+from voice_trainer.progress.wording import hours
 
 WEEKS_SHOWN = 8
-FORECAST_DAYS = 14
+WEAKEST_SHOWN = 5
 SHARES = ("said", "accuracy", "order", "timing", "prompt", "begins after")
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
-    """All that is told of one student."""
+def progress(options: argparse.Namespace) -> int:
+    """Print the progress of a student, or an instructor's view, or write it as a page or as data.
 
-    student: str
-    practices: list[Practice]
-    time: PractisedTime
-    weakest: tuple[WeakCall, ...]
-    due: Due
-
-
-def progress(student: str | None, *, instructor: bool, manner: str) -> int:
-    """Print the progress of a student, or an instructor's view; `manner` is text, json or csv.
-
-    Raises LogbookError, ArchiveError; UsageError for a student of whom there is no session, or who has not agreed.
+    Raises LogbookError, ArchiveError; UsageError for a student of whom there is no session, or who has not agreed, and
+    for a page that may not be written.
     """
+    student, instructor = options.student, options.instructor
+    check_page("--html", options.html, "progress")
     now = datetime.now().astimezone()
     with logbook_in_step() as book:
-        known = students(book)
-        chosen, not_shown = _chosen(student, known, instructor=instructor)
+        chosen, not_shown = _chosen(student, students(book), instructor=instructor)
         flows = catalogue(book)
-        reports = [_report(book, name, flows, now) for name in chosen]
-    if manner == "json":
-        several = instructor and student is None
-        data = [_as_data(report, now) for report in reports]
-        print(json.dumps({"students": data} if several else data[0], indent=2))
-    elif manner == "csv":
-        _write_csv(reports, now)
-    elif instructor and student is None:
+        reports = [report_of(book, name, flows, now) for name in chosen]
+    several = instructor and student is None
+    if options.json:
+        data = students_as_data(reports, not_shown, now) if several else student_as_data(reports[0])
+        print(json.dumps(data, indent=2))
+    elif options.csv:
+        sys.stdout.write(csv_of(options.csv, reports, _whole))
+    elif options.html is not None:
+        page = _write_page(options.html, reports, not_shown if several else None, now, instructor=instructor)
+        console().print(f"Page: {page}", markup=False)
+    elif several:
         _print_students(reports, not_shown)
     else:
         _print(reports[0], now)
     return 0
+
+
+def _write_page(
+    wanted: Path, reports: Sequence[Report], not_shown: int | None, now: datetime, *, instructor: bool
+) -> Path:
+    """The page, for its owner's eyes only; where it is."""
+    from voice_trainer.progress.page import page_of
+
+    path = progress_pages()[instructor] if wanted == BESIDE_THE_JOURNAL else wanted
+    check_page("--html", path, "progress")
+    write_small_file(path, page_of(reports, now, not_shown=not_shown))
+    return path
+
+
+def _whole(text: str) -> str:
+    return shown(text, 10_000)
 
 
 def _chosen(student: str | None, known: Sequence[str], *, instructor: bool) -> tuple[list[str], int]:
@@ -86,22 +99,11 @@ def _chosen(student: str | None, known: Sequence[str], *, instructor: bool) -> t
     return [name], 0
 
 
-def _report(book: Logbook, student: str, flows: Sequence[Item], now: datetime) -> Report:
-    practices = practices_of(book, student)
-    return Report(
-        student,
-        practices,
-        practised_time(book, student, now.tzinfo),
-        weakest_calls(book, student),
-        what_is_due(practices, flows, now),
-    )
-
-
 def _print(report: Report, now: datetime) -> None:
     out = console()
     whose = f" of {shown(report.student)}" if report.student else ""
     out.print(
-        f"Progress{whose}: {report.time.sessions} session(s), {_time(report.time.seconds)} practised.",
+        f"Progress{whose}: {report.time.sessions} session(s), {hours(report.time.seconds)} practised.",
         style="bold",
         markup=False,
     )
@@ -113,7 +115,7 @@ def _print(report: Report, now: datetime) -> None:
         out, "By week, from its Monday" + (f" (the last {WEEKS_SHOWN})" if len(weeks) > WEEKS_SHOWN else "")
     )
     rows = [
-        (str(row.week), _time(report.time.by_week.get(row.week or date.min, 0.0)), *_cells(row.shares))
+        (str(row.week), hours(report.time.by_week.get(row.week or date.min, 0.0)), *_cells(row.shares))
         for row in weeks[-WEEKS_SHOWN:]
     ]
     print_table(out, ("week", "time", "flows", *SHARES), rows)
@@ -123,7 +125,7 @@ def _print(report: Report, now: datetime) -> None:
     _section(out, "By flow")
     each_flow = [(row.drill, row.step, *_cells(row.shares)) for row in by_flow(report.practices)]
     print_table(out, ("drill", "step", "flows", *SHARES), each_flow)
-    _print_weakest(out, report.weakest)
+    _print_weakest(out, report.weakest[:WEAKEST_SHOWN])
     _section(out, f"Comes due in {FORECAST_DAYS} days")
     for day, count in forecast(report.due, now, FORECAST_DAYS).items():
         if count:
@@ -155,7 +157,7 @@ def _print_students(reports: Sequence[Report], not_shown: int) -> None:
             (
                 report.student or "(no name)",
                 str(report.time.sessions),
-                _time(report.time.seconds),
+                hours(report.time.seconds),
                 str(report.practices[-1].ended_utc.date()) if report.practices else "",
                 str(len(report.due.due)),
                 *_cells(shares_of(report.practices)),
@@ -187,61 +189,3 @@ def _cells(shares: Shares) -> tuple[str, ...]:
     percent = ("-" if each is None else f"{each:.0%}" for each in parts)
     after = "-" if shares.after_seconds is None else f"{shares.after_seconds:.1f} s"
     return (str(shares.practised), *percent, after)
-
-
-def _time(seconds: float) -> str:
-    minutes = round(seconds / 60)
-    return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
-
-
-def _as_data(report: Report, now: datetime) -> dict[str, Any]:
-    zone = now.tzinfo
-    return {
-        "student": report.student,
-        "now": now.isoformat(timespec="seconds"),
-        "sessions": report.time.sessions,
-        "seconds": round(report.time.seconds, 3),
-        "total": asdict(shares_of(report.practices)),
-        "by_week": [
-            {"seconds": round(report.time.by_week.get(row.week or date.min, 0.0), 3), **_row_as_data(row)}
-            for row in by_week(report.practices, zone)
-        ],
-        "by_kind": [_row_as_data(row) for row in by_kind(report.practices)],
-        "by_flow": [_row_as_data(row) for row in by_flow(report.practices)],
-        "by_week_and_flow": [_row_as_data(row) for row in by_week_and_flow(report.practices, zone)],
-        "weakest_calls": [asdict(each) for each in report.weakest],
-        "forecast": {str(day): count for day, count in forecast(report.due, now, FORECAST_DAYS).items()},
-    }
-
-
-def _row_as_data(row: Row) -> dict[str, Any]:
-    names = {"week": row.week and str(row.week), "kind": row.kind, "drill": row.drill, "step": row.step}
-    return {name: value for name, value in names.items() if value} | asdict(row.shares)
-
-
-def _write_csv(reports: Sequence[Report], now: datetime) -> None:
-    """A line for each student, week and flow; shares are 0 to 1, empty where nothing counts."""
-    writer = csv.writer(sys.stdout, lineterminator="\n")
-    names = (
-        "practised",
-        "calls",
-        "completeness",
-        "accuracy",
-        "order",
-        "timing",
-        "promptness",
-        "after_seconds",
-    )
-    writer.writerow(("student", "week", "kind", "drill", "step", *names))
-    for report in reports:
-        for row in by_week_and_flow(report.practices, now.tzinfo):
-            values = asdict(row.shares)
-            numbers = ["" if values[name] is None else round(values[name], 4) for name in names]
-            words = [_cell(text) for text in (report.student, str(row.week), row.kind, row.drill, row.step)]
-            writer.writerow((*words, *numbers))
-
-
-def _cell(text: str) -> str:
-    """Text that a spreadsheet takes for text: a formula begins with one of these (OWASP, CSV injection)."""
-    line = shown(text, 10_000)
-    return f"'{line}" if line.startswith(("=", "+", "-", "@")) else line

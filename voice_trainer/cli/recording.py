@@ -13,12 +13,12 @@ from voice_trainer.archive.corpus_folder import CorpusFolder, Recording
 from voice_trainer.archive.places import models_folders
 from voice_trainer.audio.ports import AudioError
 from voice_trainer.audio.wav import WavWriter
+from voice_trainer.cli.finding import find_drill, installed_packs
 from voice_trainer.cli.listening import Ends, check_listening, open_ends, prompted
 from voice_trainer.cli.listening_check import ListeningCheck
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import console
-from voice_trainer.library.builtin import find_drill
 from voice_trainer.library.prompts import Prompt, prompts_from
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.trade import trade_phrases
@@ -31,7 +31,7 @@ from voice_trainer.session.prompted import implausible
 
 def record(options: argparse.Namespace) -> int:
     """Record every prompt that the folder does not have yet; 1 where some could not be."""
-    prompts = prompts_from(options.prompts, options.seed)
+    prompts = prompts_from(options.prompts, options.seed, installed_packs())
     check_engine(options.engine, models_folders())
     corpus = CorpusFolder(options.out)
     missing = corpus.lacking([(prompt.said, options.speaker, options.condition) for prompt in prompts])

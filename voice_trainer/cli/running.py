@@ -16,10 +16,12 @@ from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.archive.places import new_journal_path
 from voice_trainer.cli.checks import RECORDING, check_run, without_use
 from voice_trainer.cli.choosing import choose
+from voice_trainer.cli.finding import find_drill
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
-from voice_trainer.cli.pages import BESIDE_THE_JOURNAL, write_page
+from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL
+from voice_trainer.cli.pages import write_page
 from voice_trainer.cli.playing import (
     Played,
     debrief_at,
@@ -40,7 +42,6 @@ from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import Settings
-from voice_trainer.library.builtin import find_drill
 from voice_trainer.phraseology.orders import FROM_THE_FIX
 from voice_trainer.sequencing.from_the_fix import from_the_fix
 from voice_trainer.sequencing.sequencer import Sequencer
@@ -157,7 +158,10 @@ def run_typed(
 ) -> Played:
     """A typed session, its lines from standard input; `tell` gets its debrief, which is printed where there is none."""
     if sys.stdin.isatty():
-        out.print("Type what you would say; an empty line lets a second pass, +5 five seconds.", style="dim")
+        out.print(
+            "Type what you would say. Time waits for you: an empty line lets a second pass, +5 five seconds.",
+            style="dim",
+        )
     header = new_header(drill, settings, path, engine="typed", model_hash="", voice="none")
     header = header.model_copy(update={"student": whose})
     lines = iter(lambda: sys.stdin.readline(LONGEST_LINE), "")

@@ -9,6 +9,7 @@ from datetime import datetime
 from voice_trainer.cli.checks import check_run, without_use
 from voice_trainer.cli.choosing import choose
 from voice_trainer.cli.due import due_now
+from voice_trainer.cli.finding import find_drill
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
@@ -30,7 +31,6 @@ from voice_trainer.cli.terminal import console
 from voice_trainer.cli.today import wanted_today
 from voice_trainer.debrief.practice import practice_said, print_practice
 from voice_trainer.journal.events import Settings
-from voice_trainer.library.builtin import find_drill
 from voice_trainer.logbook.entries import SYNTHETIC_STUDENT
 from voice_trainer.logbook.spoken import due_in_brief
 from voice_trainer.session.background import in_background

@@ -25,12 +25,17 @@ def add_today(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--house-flow",
         metavar="NAME|FILE",
-        help=f"of an approach: the order of the checks at a fix: {', '.join(PUBLISHED)}, or a file of your own",
+        help=f"of an approach: the checks at a fix: {', '.join(PUBLISHED)}, PACK/NAME, or a file of your own",
     )
     command.add_argument(
         "--runway",
         choices=("in-sight", "not-in-sight"),
         help="of an approach: what is seen at the minimums (default: by the seed)",
+    )
+    command.add_argument(
+        "--amend",
+        choices=("yes", "no"),
+        help="of an approach: whether the controller amends its altitude (default: by the seed)",
     )
 
 
@@ -41,6 +46,7 @@ def wanted_today(options: argparse.Namespace) -> Wanted:
         profile=options.profile,
         flow=options.house_flow,
         runway_in_sight=None if options.runway is None else options.runway == "in-sight",
+        amended=None if options.amend is None else options.amend == "yes",
     )
 
 

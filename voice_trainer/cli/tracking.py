@@ -13,12 +13,12 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer.cli.due import due_now
+from voice_trainer.cli.finding import find_drill
 from voice_trainer.cli.opening import cast_voices
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console, shown
 from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import Settings
-from voice_trainer.library.builtin import find_drill
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
 from voice_trainer.session.booth import Booth

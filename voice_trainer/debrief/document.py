@@ -12,16 +12,13 @@ from pydantic import BaseModel, ConfigDict
 
 from voice_trainer.debrief.report import CAUTION, Debrief
 from voice_trainer.drills.model import Call, Step
-from voice_trainer.grading.alignment import align
 from voice_trainer.grading.score import POINTS, Grade, Ratio, in_words
+from voice_trainer.grading.word_pairs import WordPair, word_pairs
 from voice_trainer.journal.events import Settled
 from voice_trainer.journal.reviewing import Overruling
 from voice_trainer.journal.verdicts import Verdict
-from voice_trainer.phraseology.normaliser import normalise
 
 DEBRIEF_SCHEMA: Final = 1
-
-Difference = Literal["same", "instead", "left out", "added"]
 
 
 class Part(BaseModel):
@@ -47,14 +44,6 @@ class Scores(Part):
     timing: Score
     order: Score
     in_words: tuple[str, ...]
-
-
-class WordPair(Part):
-    """A word that was expected over the one that was said; null where there is none."""
-
-    expected: str | None
-    said: str | None
-    difference: Difference
 
 
 class Review(Part):
@@ -253,7 +242,7 @@ def _call(
         held=reviews[-1].verdict if reviews and settled else verdict,
         expected=settled.expected if settled else " ".join(debrief.drill.pattern(call).spoken()),
         said=settled.said if settled else "",
-        words=_words(settled) if settled and settled.said else (),
+        words=word_pairs(settled.expected, settled.said) if settled and settled.said else (),
         reason=settled.reason.removesuffix(because).rstrip() if settled else "",
         because=because,
         window_opens_seconds=_rounded(window.opens_seconds) if window else None,
@@ -264,22 +253,6 @@ def _call(
         remarks=settled.remarks if settled else (),
         reviews=reviews,
     )
-
-
-def _words(settled: Settled) -> tuple[WordPair, ...]:
-    pairs = align(normalise(settled.expected), normalise(settled.said)).pairs
-    return tuple(
-        WordPair(expected=each.expected, said=each.said, difference=_difference(each.expected, each.said))
-        for each in pairs
-    )
-
-
-def _difference(expected: str | None, said: str | None) -> Difference:
-    if expected == said:
-        return "same"
-    if said is None:
-        return "left out"
-    return "added" if expected is None else "instead"
 
 
 def _review(overruling: Overruling) -> Review:

@@ -1,21 +1,10 @@
-"""The debrief as one page: everything in it, nothing fetched, readable without script.
-
-Theory of operation
--------------------
-The templates lay out a `Document` (`debrief.document`). Jinja2 escapes all that is put into them; besides, `plain` goes
-over every text, so that nobody's marks of direction or control characters reach the page. A content security policy in
-the page forbids everything but its own style, its own script (by hash) and sounds that lie in it.
-"""
+"""The debrief as one page: a `Document` (`debrief.document`), laid out in the frame of every page (`pages.frame`)."""
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from importlib import resources
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from voice_trainer.debrief.document import Document, document_of
@@ -23,9 +12,10 @@ from voice_trainer.debrief.flown import flown_path
 from voice_trainer.debrief.plots import profile_svg, track_svg
 from voice_trainer.debrief.report import CORRECTIONS_SHOWN, Debrief
 from voice_trainer.debrief.timeline import spoken_in, strips
-from voice_trainer.debrief.wording import SIGNS, clock, earned, plain
+from voice_trainer.debrief.wording import SIGNS, clock, earned
 from voice_trainer.grading.interventions import STOPPED_REMARKS
 from voice_trainer.journal.events import AnyDecision, AnyFact
+from voice_trainer.pages.frame import rendered
 
 GENERATOR = "voice_trainer debrief"
 """The page says that it is one of ours, so that no other file is ever written over."""
@@ -60,29 +50,25 @@ def page_of(debrief: Debrief, records: Sequence[AnyFact | AnyDecision], sounds: 
     document = document_of(debrief)
     spoken = spoken_in(records)
     path = flown_path(debrief.drill, document, records)
-    script = _text("page.js")
-    template = _environment().get_template("page.html")
-    return template.render(
-        generator=GENERATOR,
-        document=document,
-        held_scores=document.reviewed or document.scores,
-        steps=_steps(document),
-        by_call={(call.step, call.call): call for call in document.calls},
-        strips=strips(document, spoken),
-        spoken=spoken,
-        first_corrections=CORRECTIONS_SHOWN,
-        notes=debrief.notes(),
-        sounds=sounds or Sounds(),
-        track=Markup(track_svg(path)) if path else None,
-        profile=Markup(profile_svg(path)) if path else None,
-        path=path,
-        style=Markup(_text("page.css")),
-        script=Markup(script),
-        script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii"),
-        most_pairs=MOST_WORD_PAIRS,
-        stopped_remarks=STOPPED_REMARKS,
-        signs=SIGNS,
-    )
+    content = {
+        "document": document,
+        "held_scores": document.reviewed or document.scores,
+        "steps": _steps(document),
+        "by_call": {(call.step, call.call): call for call in document.calls},
+        "strips": strips(document, spoken),
+        "spoken": spoken,
+        "first_corrections": CORRECTIONS_SHOWN,
+        "notes": debrief.notes(),
+        "sounds": sounds or Sounds(),
+        "track": Markup(track_svg(path)) if path else None,
+        "profile": Markup(profile_svg(path)) if path else None,
+        "path": path,
+        "most_pairs": MOST_WORD_PAIRS,
+        "stopped_remarks": STOPPED_REMARKS,
+        "signs": SIGNS,
+    }
+    filters = {"clock": clock, "earned": earned, "percent": _percent}
+    return rendered("voice_trainer.debrief", GENERATOR, content, filters)
 
 
 def _steps(document: Document) -> list[tuple[str, str]]:
@@ -90,29 +76,5 @@ def _steps(document: Document) -> list[tuple[str, str]]:
     return list(dict.fromkeys((call.step, call.flow) for call in document.calls))
 
 
-def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("voice_trainer.debrief"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        finalize=_shown,
-    )
-    environment.filters |= {"clock": clock, "earned": earned, "percent": _percent}
-    return environment
-
-
-def _shown(value: object) -> object:
-    """Every text that a template puts into the page goes through here; sounds and our own markup as they are."""
-    if isinstance(value, Markup) or not isinstance(value, str):
-        return value
-    return plain(value)
-
-
 def _percent(value: float | None) -> str:
     return "–" if value is None else f"{value:.0f} %"
-
-
-def _text(name: str) -> str:
-    return resources.files("voice_trainer.debrief").joinpath("templates", name).read_text(encoding="utf-8")

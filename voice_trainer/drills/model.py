@@ -80,9 +80,29 @@ class Window(Part):
     `closes`, whichever comes first; said after that, it is `late`.
     """
 
-    opens: str | None = None
-    within_seconds: Annotated[float, Field(gt=0, le=600)] = 8.0
-    closes: str | None = None
+    opens: Annotated[
+        str | None,
+        Field(
+            description="The event of the flight from which on the call is on time; said before it, "
+            "the call is early. Left out: the beginning of the step."
+        ),
+    ] = None
+    within_seconds: Annotated[
+        float,
+        Field(
+            gt=0,
+            le=600,
+            description="So many seconds of listening time after the student could begin (the end of "
+            "the cue, or of the call before it in the flow) the call is late.",
+        ),
+    ] = 8.0
+    closes: Annotated[
+        str | None,
+        Field(
+            description="The event of the flight at which it closes, if that comes before the seconds "
+            "are over."
+        ),
+    ] = None
 
     @field_validator("opens", "closes")
     @classmethod
@@ -104,15 +124,36 @@ class Call(Part):
     that what it does needs, and that are not said.
     """
 
-    call: Name
-    say: Text
-    need: Literal["required", "optional", "forbidden"] = "required"
-    window: Window = Window()
-    does: Verb | None = None
-    given: dict[str, str] = {}
-    within: Mapping[MentalType, Annotated[float, Field(gt=0, le=500)]] = {}
-    ask: str | None = None
-    because: str | None = None
+    call: Annotated[
+        Name, Field(description="The name of the call, as the debrief tells it; no two in one step.")
+    ]
+    say: Annotated[Text, Field(description="The pattern of what is to be said.")]
+    need: Annotated[
+        Literal["required", "optional", "forbidden"],
+        Field(description="Whether it has to be said, may be, or must not be."),
+    ] = "required"
+    window: Annotated[Window, Field(description="When it is on time.")] = Window()
+    does: Annotated[
+        Verb | None,
+        Field(description="What the aeroplane does when it is said, with the values that were said."),
+    ] = None
+    given: Annotated[
+        dict[str, str],
+        Field(description='Values that what it does needs and that are not said, by type: {course: "153"}.'),
+    ] = {}
+    within: Annotated[
+        Mapping[MentalType, Annotated[float, Field(gt=0, le=500)]],
+        Field(
+            description="By how much a value may be off that is worked out in the head, by its type: "
+            "{heading: 2} is two degrees."
+        ),
+    ] = {}
+    ask: Annotated[
+        str | None, Field(description="What the trainer says to ask for this call, where the flow asks.")
+    ] = None
+    because: Annotated[
+        str | None, Field(description="The rule or the arithmetic behind it; told when it goes wrong.")
+    ] = None
 
 
 class Flow(Part):
@@ -124,12 +165,32 @@ class Flow(Part):
     has fallen silent, and owes calls still: it names none of them. What is given only then is `incomplete`.
     """
 
-    name: str = "calls"
-    order: Literal["strict", "any"] = "strict"
-    asks: bool = False
-    closing_question: Text | None = None
-    give_up_seconds: Annotated[float, Field(gt=0, le=600)] = 6.0
-    calls: Annotated[tuple[Call, ...], Field(min_length=1, max_length=40)]
+    name: Annotated[str, Field(description="What the flow is called in the debrief.")] = "calls"
+    order: Annotated[Literal["strict", "any"], Field(description="In this order, or in any.")] = "strict"
+    asks: Annotated[
+        bool,
+        Field(
+            description="Whether what is left out of an otherwise finished flow is asked for once, as "
+            "a controller does with a readback."
+        ),
+    ] = False
+    closing_question: Annotated[
+        Text | None,
+        Field(
+            description="Put once in place of asking, when the student has begun, has fallen silent "
+            "and owes calls still; it names none of them."
+        ),
+    ] = None
+    give_up_seconds: Annotated[
+        float,
+        Field(
+            gt=0,
+            le=600,
+            description="How long, past the last window, the trainer listens before what is not said "
+            "is missed.",
+        ),
+    ] = 6.0
+    calls: Annotated[tuple[Call, ...], Field(min_length=1, max_length=40, description="The calls.")]
 
     @model_validator(mode="after")
     def _one_manner_of_asking(self) -> Self:
@@ -146,10 +207,24 @@ class Cue(Part):
     What a student should notice without being told is `noticed`: left out, it is what the aeroplane shows.
     """
 
-    speaker: Speaker
-    say: Text
-    urgent: bool = False
-    noticed: bool | None = None
+    speaker: Annotated[
+        Speaker,
+        Field(
+            description="Who speaks: the instructor, the controller (over the radio), or the aeroplane "
+            "(what its panel would show)."
+        ),
+    ]
+    say: Annotated[Text, Field(description="What is said; numbers stand as {type: value}.")]
+    urgent: Annotated[bool, Field(description="Whether it interrupts the student; any other cue waits.")] = (
+        False
+    )
+    noticed: Annotated[
+        bool | None,
+        Field(
+            description="Whether a student should notice it without being told: then it is not spoken "
+            "at the level cold. Left out: what the aeroplane says is."
+        ),
+    ] = None
 
     def is_silent(self, level: Level) -> bool:
         """Whether at this level the cue is not spoken until it is asked for. An urgent one always is."""
@@ -163,12 +238,21 @@ class Step(Part):
     `lead_in` says what a student knows when it begins, for where it is practised by itself.
     """
 
-    step: Name
-    when: str = "settled"
-    after_seconds: Seconds = 0.0
-    lead_in: Text | None = None
-    cue: Cue | None = None
-    flow: Flow | None = None
+    step: Annotated[Name, Field(description="The name of the step; no two in one drill.")]
+    when: Annotated[
+        str,
+        Field(
+            description="What it waits for: start (of the drill), settled (the step before it is "
+            "done), or an event of the flight."
+        ),
+    ] = "settled"
+    after_seconds: Annotated[Seconds, Field(description="So long after that it begins.")] = 0.0
+    lead_in: Annotated[
+        Text | None,
+        Field(description="What a student knows when it begins; told where the step is practised by itself."),
+    ] = None
+    cue: Annotated[Cue | None, Field(description="What the trainer says.")] = None
+    flow: Annotated[Flow | None, Field(description="The calls that the student owes then.")] = None
 
     @field_validator("when")
     @classmethod
@@ -185,9 +269,9 @@ class Step(Part):
 class Station(Part):
     """The navaid that a flown drill is about."""
 
-    ident: Annotated[str, Field(pattern=r"^[A-Z]{2,3}$")]
-    name: str
-    frequency: str
+    ident: Annotated[str, Field(pattern=r"^[A-Z]{2,3}$", description="Its ident, as in KLD.")]
+    name: Annotated[str, Field(description="Its name, as it is spoken.")]
+    frequency: Annotated[str, Field(description="Its frequency in megahertz, as in 114.3.")]
 
     @field_validator("frequency", mode="before")
     @classmethod
@@ -208,17 +292,39 @@ class Navaid(Part):
     waypoint has no frequency, and its needle is at full scale `full_scale_nm` off the course.
     """
 
-    ident: Ident
-    name: Annotated[str, Field(pattern=r"^[A-Za-z']+( [A-Za-z']+){0,3}$")]
-    kind: NavaidKind = "vor"
-    frequency: str | None = None
-    east_nm: Annotated[float, Field(ge=-100, le=100)] = 0.0
-    north_nm: Annotated[float, Field(ge=-100, le=100)] = 0.0
-    course_degrees: Degrees | None = None
-    threshold_distance_nm: Annotated[float, Field(gt=0, le=5)] | None = None
-    glidepath_degrees: Annotated[float, Field(ge=2, le=6)] | None = None
-    threshold_elevation_feet: Annotated[float, Field(ge=-1000, le=15000)] | None = None
-    full_scale_nm: Annotated[float, Field(gt=0, le=10)] = 1.0
+    ident: Annotated[Ident, Field(description="Its ident, as in KLD.")]
+    name: Annotated[
+        str, Field(pattern=r"^[A-Za-z']+( [A-Za-z']+){0,3}$", description="Its name, as it is spoken.")
+    ]
+    kind: Annotated[NavaidKind, Field(description="What it is.")] = "vor"
+    frequency: Annotated[
+        str | None,
+        Field(description="In megahertz, as in 114.3; a waypoint has none, every other navaid has one."),
+    ] = None
+    east_nm: Annotated[
+        float, Field(ge=-100, le=100, description="How far east of the origin it stands, in nautical miles.")
+    ] = 0.0
+    north_nm: Annotated[
+        float, Field(ge=-100, le=100, description="How far north of the origin it stands, in nautical miles.")
+    ] = 0.0
+    course_degrees: Annotated[
+        Degrees | None, Field(description="The front course of a localizer or an ils, magnetic.")
+    ] = None
+    threshold_distance_nm: Annotated[
+        Annotated[float, Field(gt=0, le=5)] | None,
+        Field(description="How far beyond the runway's threshold the localizer stands."),
+    ] = None
+    glidepath_degrees: Annotated[
+        Annotated[float, Field(ge=2, le=6)] | None, Field(description="The angle of an ils's glidepath.")
+    ] = None
+    threshold_elevation_feet: Annotated[
+        Annotated[float, Field(ge=-1000, le=15000)] | None,
+        Field(description="The elevation of the threshold, where an ils's glidepath touches down."),
+    ] = None
+    full_scale_nm: Annotated[
+        float,
+        Field(gt=0, le=10, description="Of a waypoint: how far off the course its needle is at full scale."),
+    ] = 1.0
 
     @field_validator("frequency", mode="before")
     @classmethod
@@ -250,14 +356,34 @@ class Segment(Part):
     `is_minimums`, the lowest altitude is that of the approach's minimums.
     """
 
-    segment: Name
-    begins: str
-    lowest_altitude_feet: Annotated[float, Field(ge=0, le=45000)] | None = None
-    highest_altitude_feet: Annotated[float, Field(ge=0, le=45000)] | None = None
-    fastest_knots: Annotated[float, Field(gt=30, le=500)] | None = None
-    course_degrees: Degrees | None = None
-    navaid: Ident | None = None
-    is_minimums: bool = False
+    segment: Annotated[Name, Field(description="The name of the segment.")]
+    begins: Annotated[
+        str,
+        Field(
+            description="The event with which it begins, start for the first; it ends where the next "
+            "one begins."
+        ),
+    ]
+    lowest_altitude_feet: Annotated[
+        Annotated[float, Field(ge=0, le=45000)] | None,
+        Field(description="The altitude that must not be left downwards."),
+    ] = None
+    highest_altitude_feet: Annotated[
+        Annotated[float, Field(ge=0, le=45000)] | None,
+        Field(description="The altitude that must not be left upwards."),
+    ] = None
+    fastest_knots: Annotated[
+        Annotated[float, Field(gt=30, le=500)] | None, Field(description="The highest airspeed.")
+    ] = None
+    course_degrees: Annotated[
+        Degrees | None, Field(description="The course to be kept once it has been joined, magnetic.")
+    ] = None
+    navaid: Annotated[Ident | None, Field(description="The ident of the navaid that gives that course.")] = (
+        None
+    )
+    is_minimums: Annotated[
+        bool, Field(description="Whether its lowest altitude is that of the approach's minimums.")
+    ] = False
 
     @field_validator("begins")
     @classmethod
@@ -271,9 +397,11 @@ class Area(Part):
     It holds in the `segments` that are named, in all where none is.
     """
 
-    navaid: Ident
-    limit_nm: Annotated[float, Field(gt=0, le=60)]
-    segments: tuple[Name, ...] = ()
+    navaid: Annotated[Ident, Field(description="The ident of the navaid in its middle.")]
+    limit_nm: Annotated[float, Field(gt=0, le=60, description="How far from it one may be.")]
+    segments: Annotated[
+        tuple[Name, ...], Field(description="The segments in which it holds; all where none is named.")
+    ] = ()
 
 
 class AeroplaneStart(Part):
@@ -283,19 +411,34 @@ class AeroplaneStart(Part):
     flies straight to that navaid, whatever the wind, until it is told something else.
     """
 
-    profile: str = "turboprop"
-    tuned: Ident | None = None
-    direct_to: Ident | None = None
-    gear: Literal["up", "down"] = "up"
-    flaps: str = "up"
-    distance_nm: Annotated[float, Field(gt=0, le=60)]
-    radial_degrees: Annotated[float, Field(ge=0.5, le=360)]
-    heading_degrees: Annotated[float, Field(ge=0.5, le=360)]
-    course_degrees: Annotated[float, Field(ge=0.5, le=360)]
-    altitude_feet: Annotated[float, Field(ge=0, le=45000)]
-    airspeed_knots: Annotated[float, Field(gt=30, le=500)]
-    wind_from_degrees: Annotated[float, Field(ge=0, le=360)] = 360.0
-    wind_knots: Annotated[float, Field(ge=0, le=150)] = 0.0
+    profile: Annotated[str, Field(description="Which aeroplane: piston, turboprop or jet trainer.")] = (
+        "turboprop"
+    )
+    tuned: Annotated[
+        Ident | None,
+        Field(
+            description="The ident of the navaid that is tuned, from which its place is told; the "
+            "station where nothing is said."
+        ),
+    ] = None
+    direct_to: Annotated[
+        Ident | None,
+        Field(description="The ident of a navaid to which it flies until it is told something else."),
+    ] = None
+    gear: Annotated[Literal["up", "down"], Field(description="Whether the gear is up or down.")] = "up"
+    flaps: Annotated[
+        str, Field(description="The flap setting: up, approach, landing or another of the {flap: …} values.")
+    ] = "up"
+    distance_nm: Annotated[float, Field(gt=0, le=60, description="How far from the navaid it is.")]
+    radial_degrees: Annotated[float, Field(ge=0.5, le=360, description="On which radial of it.")]
+    heading_degrees: Annotated[float, Field(ge=0.5, le=360, description="On what heading.")]
+    course_degrees: Annotated[float, Field(ge=0.5, le=360, description="What course is set.")]
+    altitude_feet: Annotated[float, Field(ge=0, le=45000, description="At what altitude.")]
+    airspeed_knots: Annotated[float, Field(gt=30, le=500, description="At what airspeed.")]
+    wind_from_degrees: Annotated[
+        float, Field(ge=0, le=360, description="Where the wind comes from, magnetic.")
+    ] = 360.0
+    wind_knots: Annotated[float, Field(ge=0, le=150, description="How strong the wind is.")] = 0.0
 
 
 Synonyms = dict[str, tuple[str, ...]]
@@ -305,11 +448,18 @@ Synonyms = dict[str, tuple[str, ...]]
 class House(Part):
     """How one school or unit speaks: what its drills have where they don't say otherwise."""
 
-    house: Name
-    region: Region | None = None
-    wording: Wording | None = None
-    without_callsign: WithoutCallsign | None = None
-    synonyms: Synonyms = {}
+    house: Annotated[Name, Field(description="Whose it is.")]
+    region: Annotated[
+        Region | None, Field(description="How numbers are spoken, and what remarks recommend.")
+    ] = None
+    wording: Annotated[
+        Wording | None,
+        Field(description="verbatim: in memory drills the wording counts, not only what is meant."),
+    ] = None
+    without_callsign: Annotated[
+        WithoutCallsign | None, Field(description="What a call comes to that lacks nothing but its callsign.")
+    ] = None
+    synonyms: Annotated[Synonyms, Field(description="Other wordings, beside those of each drill.")] = {}
 
 
 class Drill(Part):
@@ -320,34 +470,99 @@ class Drill(Part):
     first call that holds a callsign is first contact, unless one is `in_contact` before the drill begins; after it
     a short form will do, `callsign_abbreviated` or the region's. `spoken_name` is what it is started by, by voice,
     where its own name reads badly. `variables` is what was drawn for this drill and is in its texts already; in a
-    file it says from what they are drawn.
+    file it says from what they are drawn. The drill of a pack is called PACK/NAME, in its file only NAME.
     """
 
-    drill: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,60}$")]
-    spoken_name: SpokenName | None = None
-    title: Text
-    kind: DrillKind
-    difficulty: Difficulty | None = None
-    trains: Text
-    region: Region = "faa"
-    minutes: Annotated[float, Field(gt=0, le=120)] = 2.0
-    sources: tuple[str, ...] = ()
-    callsign: str | None = None
-    callsign_abbreviated: str | None = None
-    in_contact: bool = False
-    wording: Wording = "meaning"
-    without_callsign: WithoutCallsign | None = None
-    fixes: Annotated[tuple[str, ...], Field(max_length=200)] = ()
-    pronounce: dict[str, str] = {}
-    synonyms: Synonyms = {}
-    station: Station | None = None
-    navaids: Annotated[tuple[Navaid, ...], Field(max_length=12)] = ()
-    aeroplane: AeroplaneStart | None = None
-    segments: Annotated[tuple[Segment, ...], Field(max_length=40)] = ()
-    area: Area | None = None
-    limit_seconds: Annotated[float, Field(gt=0, le=7200)] = 600.0
-    variables: dict[str, str] = {}
-    steps: Annotated[tuple[Step, ...], Field(min_length=1, max_length=200)]
+    drill: Annotated[
+        str,
+        Field(
+            pattern=r"^[a-z0-9][a-z0-9-]{0,60}(/[a-z0-9][a-z0-9-]{0,60})?$",
+            description="The name of the drill, by which it is run and kept in the logbook.",
+        ),
+    ]
+    spoken_name: Annotated[
+        SpokenName | None,
+        Field(description="What it is started by, by voice, where its own name reads badly."),
+    ] = None
+    title: Annotated[Text, Field(description="Its title, in a line.")]
+    kind: Annotated[
+        DrillKind,
+        Field(description="What it is practice of. A memory drill begins by saying that it is generic."),
+    ]
+    difficulty: Annotated[
+        Difficulty | None,
+        Field(
+            description="When in training it comes: for who begins, with the basics known, many things "
+            "at once."
+        ),
+    ] = None
+    trains: Annotated[Text, Field(description="What it trains, in a line.")]
+    region: Annotated[Region, Field(description="How numbers are spoken, and what remarks recommend.")] = (
+        "faa"
+    )
+    minutes: Annotated[float, Field(gt=0, le=120, description="How long it takes, about.")] = 2.0
+    sources: Annotated[
+        tuple[str, ...], Field(description="The published source of each rule in it, or 'common practice'.")
+    ] = ()
+    callsign: Annotated[str | None, Field(description="The student's callsign.")] = None
+    callsign_abbreviated: Annotated[
+        str | None,
+        Field(description="The short form that will do after first contact; left out, the region's."),
+    ] = None
+    in_contact: Annotated[
+        bool,
+        Field(
+            description="Whether first contact was made before the drill begins, so that the short "
+            "form will do from its first call on."
+        ),
+    ] = False
+    wording: Annotated[
+        Wording, Field(description="verbatim: in a memory drill the wording counts, not only what is meant.")
+    ] = "meaning"
+    without_callsign: Annotated[
+        WithoutCallsign | None,
+        Field(
+            description="What a call comes to that lacks nothing but its callsign: a remark, or "
+            "incomplete (half the points). Left out: words without it are not that call."
+        ),
+    ] = None
+    fixes: Annotated[
+        tuple[str, ...], Field(max_length=200, description="The fixes that {fix: …} may name.")
+    ] = ()
+    pronounce: Annotated[
+        dict[str, str],
+        Field(description="How words sound that no dictionary has, in ARPAbet: {kelda: K EH L D AH}."),
+    ] = {}
+    synonyms: Annotated[
+        Synonyms, Field(description="Other wordings of the same meaning: {turn: [turning, coming]}.")
+    ] = {}
+    station: Annotated[
+        Station | None, Field(description="The VOR of a flown drill, at the origin; or give navaids.")
+    ] = None
+    navaids: Annotated[
+        tuple[Navaid, ...], Field(max_length=12, description="The navaids and waypoints of a flown drill.")
+    ] = ()
+    aeroplane: Annotated[
+        AeroplaneStart | None,
+        Field(
+            description="Where the aeroplane of a flown drill begins; without one there are no events "
+            "of a flight, and no call does anything."
+        ),
+    ] = None
+    segments: Annotated[
+        tuple[Segment, ...],
+        Field(max_length=40, description="The stretches of a flown procedure, with their limits."),
+    ] = ()
+    area: Annotated[Area | None, Field(description="Where the aeroplane has to stay.")] = None
+    limit_seconds: Annotated[float, Field(gt=0, le=7200, description="After so long the drill ends.")] = 600.0
+    variables: Annotated[
+        dict[str, str],
+        Field(
+            description="Numbers and words that are new with every seed, by name: drawn, or computed "
+            "from those above them."
+        ),
+    ] = {}
+    steps: Annotated[tuple[Step, ...], Field(min_length=1, max_length=200, description="The steps.")]
 
     def pattern(self, call: Call) -> Pattern:
         """The compiled pattern of one of this drill's calls. Raises PatternError."""

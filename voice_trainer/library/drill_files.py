@@ -8,6 +8,7 @@ find, in the order of the file.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -73,11 +74,21 @@ def drill_and_drawing(
         complaints = problems_of(error, document, file)
         known = {document.marks.value(place) for each in places for place in each}
         problems += [each for each in complaints if Mark(each.line or 0, each.column or 0) not in known]
+    problems += _name_of_a_pack(document, file)
     problems += _unreadable_texts(document, file, house, drawing)
     problems += _unreadable_pronunciations(document, file)
     if problems or drill is None:
         raise DrillError(*sorted(problems, key=lambda problem: (problem.line or 0, problem.column or 0)))
     return drill, drawing
+
+
+def _name_of_a_pack(document: Document, file: str) -> Iterator[Problem]:
+    """Only an installed pack calls its drills PACK/NAME; a file that did would pass for one of them."""
+    name = _below(document.data, "drill")
+    if isinstance(name, str) and re.fullmatch(r"[a-z0-9-]+/[a-z0-9-]+", name.strip()):
+        mark = document.marks.value(("drill",))
+        advice = f"write {quoted(name.partition('/')[2])} alone: a pack's name comes before it by itself"
+        yield Problem(file, f"'drill' can't be {quoted(name)}", advice, mark.line, mark.column)
 
 
 def _unreadable_texts(

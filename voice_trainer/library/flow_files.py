@@ -7,12 +7,19 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from voice_trainer.library.errors import DrillError, Problem, quoted
-from voice_trainer.library.reading import content_of
+from voice_trainer.library.reading import content_of, first_key
 from voice_trainer.library.strict_yaml import read_yaml
 from voice_trainer.library.wording import listed, nearest, problems_of
 from voice_trainer.procedures.house_flow import PUBLISHED, HouseFlow
 
 ENDINGS = (".yaml", ".yml")
+
+FIRST_KEY = "house_flow"
+
+
+def is_flow(path: Path) -> bool:
+    """Whether a file's first key says that it is a house flow; False for what can't be read."""
+    return first_key(path) == FIRST_KEY
 
 
 def find_flow(name_or_path: str) -> HouseFlow:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from voice_trainer.drills.model import House
+from voice_trainer.drills.model import Drill, House
 from voice_trainer.library.errors import DrillError, Problem
 from voice_trainer.library.reading import content_of
 from voice_trainer.library.strict_yaml import Plain, read_yaml
@@ -69,6 +69,16 @@ def furnished(data: dict[str, Plain], house: House | None) -> dict[str, Plain]:
             word: own[word] if _is_bad(own.get(word)) else list(whole[word]) for word in whole
         }
     return filled
+
+
+def spoken_in(house: House | None, drill: Drill) -> Drill:
+    """A drill that no file holds, such as an approach flown today, as its house speaks."""
+    if house is None:
+        return drill
+    filled: dict[str, object] = {"synonyms": united(house.synonyms, drill.synonyms)}
+    if house.without_callsign is not None and drill.without_callsign is None:
+        filled["without_callsign"] = house.without_callsign
+    return drill.model_copy(update=filled)
 
 
 def _is_bad(others: Plain) -> bool:

@@ -6,8 +6,10 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from voice_trainer.drills.model import House
 from voice_trainer.library.errors import DrillError, Problem
-from voice_trainer.library.reading import content_of
+from voice_trainer.library.house_files import house_beside
+from voice_trainer.library.reading import content_of, first_key
 from voice_trainer.library.strict_yaml import Document, read_yaml
 from voice_trainer.library.wording import problems_of
 from voice_trainer.procedures.approach import Approach
@@ -18,17 +20,20 @@ Procedure = Approach | HoldProcedure
 
 FIRST_KEYS = ("approach", "hold")
 
-MOST_OF_A_HEAD = 16 * 1024
-"""Bytes in which a file's first key is looked for: a long comment may stand before it."""
-
 
 def load_procedure(path: Path | str) -> Procedure:
-    """The approach or the hold in a file. Raises DrillError with every problem that was found."""
-    return read_procedure(content_of(Path(path), str(path)), str(path))
+    """The approach or the hold in a file, as the house beside it speaks.
+
+    Raises DrillError with every problem that was found; what is wrong with the house is said alone.
+    """
+    return read_procedure(content_of(Path(path), str(path)), str(path), house_beside(Path(path)))
 
 
-def read_procedure(content: bytes, file: str) -> Procedure:
-    """The approach or the hold in the `content` of a file that messages call `file`. Raises DrillError."""
+def read_procedure(content: bytes, file: str, house: House | None = None) -> Procedure:
+    """The approach or the hold in the `content` of a file that messages call `file`. Raises DrillError.
+
+    Where it says no region, that of the house holds.
+    """
     document = read_yaml(content, file, "procedure")
     if not isinstance(document.data, dict):
         what = "an approach must be lines of 'key: value'"
@@ -36,8 +41,9 @@ def read_procedure(content: bytes, file: str) -> Procedure:
             Problem(file, what, "begin with a line 'approach: its-name' or 'hold: its-name'", 1, 1)
         )
     model: type[Approach] | type[HoldProcedure] = HoldProcedure if "hold" in document.data else Approach
+    of_house = {"region": house.region} if house is not None and house.region is not None else {}
     try:
-        found = model.model_validate(document.data)
+        found = model.model_validate(of_house | document.data)
     except ValidationError as error:
         raise DrillError(*sorted(problems_of(error, document, file, model), key=_place)) from None
     faults = faults_of(found) if isinstance(found, Approach) else faults_of_hold(found)
@@ -48,14 +54,7 @@ def read_procedure(content: bytes, file: str) -> Procedure:
 
 def is_procedure(path: Path) -> bool:
     """Whether a file's first key says that it is an approach or a hold; False for what can't be read."""
-    try:
-        with path.open("rb") as file:
-            head = file.read(MOST_OF_A_HEAD)
-    except OSError:
-        return False
-    lines = (line.strip() for line in head.decode("utf-8", errors="replace").splitlines())
-    first = next((line for line in lines if line and not line.startswith(("#", "---"))), "")
-    return first.partition(":")[0].strip() in FIRST_KEYS
+    return first_key(path) in FIRST_KEYS
 
 
 def _problem(fault: Fault, document: Document, file: str) -> Problem:

@@ -11,9 +11,10 @@ from pathlib import Path
 import yaml
 
 from voice_trainer.drills.model import Drill
-from voice_trainer.library.builtin import find_drill
+from voice_trainer.library.builtin import everything, find_drill
 from voice_trainer.library.drill_files import LONGEST_TEXT
 from voice_trainer.library.errors import DrillError, Problem
+from voice_trainer.library.packs import NO_PACKS, Packs
 from voice_trainer.library.reading import content_of
 from voice_trainer.library.strict_yaml import MOST_BYTES
 from voice_trainer.phraseology.nodes import Slot, slots_of
@@ -56,15 +57,16 @@ class Prompt:
     pattern: Pattern | None = None
 
 
-def prompts_from(name: str, seed: int = 0) -> list[Prompt]:
+def prompts_from(name: str, seed: int = 0, packs: Packs = NO_PACKS) -> list[Prompt]:
     """The prompts of a text file, or of the drill of that name (or in that YAML file), with seeded values.
 
     A text file has a prompt a line; '#' begins a comment; a number is written as a slot, {heading: 095}, or in words,
     so that it is known how it is said. Raises DrillError, and PatternError for a drill's call that can't be spoken.
     """
     path = Path(name)
-    if name.endswith(_DRILL_ENDINGS) or not (path.exists() or "/" in name or path.suffix):
-        return drill_prompts(find_drill(name, seed), seed)
+    is_file = path.exists() or "/" in name or path.suffix
+    if name.endswith(_DRILL_ENDINGS) or not is_file or name in everything(packs):
+        return drill_prompts(find_drill(name, seed, packs=packs), seed)
     content = content_of(path, name or "''", "name a text file, a prompt a line")
     if len(content) > MOST_BYTES:
         what = f"larger than {MOST_BYTES // 1024} KiB, more than anybody reads aloud"

@@ -9,6 +9,9 @@ from pathlib import Path
 from voice_trainer.library.errors import DrillError, Problem, quoted
 from voice_trainer.library.strict_yaml import MOST_BYTES
 
+MOST_OF_A_HEAD = 16 * 1024
+"""Bytes in which a file's first key is looked for: a long comment may stand before it."""
+
 
 def content_of(
     path: Path,
@@ -32,3 +35,15 @@ def content_of(
         raise DrillError(Problem(file, what, "check its name and permissions")) from error
     except ValueError as error:
         raise DrillError(Problem(quoted(file), "this is not the name of a file", "check it")) from error
+
+
+def first_key(path: Path) -> str:
+    """The first key of a YAML file, which says what kind of file it is; '' for what can't be read."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(MOST_OF_A_HEAD)
+    except (OSError, ValueError):
+        return ""
+    lines = (line.strip() for line in head.decode("utf-8", errors="replace").splitlines())
+    first = next((line for line in lines if line and not line.startswith(("#", "---"))), "")
+    return first.partition(":")[0].strip()

@@ -36,7 +36,10 @@ _INTEGER = re.compile(r"-?(?:0|[1-9][0-9]{0,14})")
 _DECIMAL = re.compile(r"-?(?:0|[1-9][0-9]{0,14})\.[0-9]{1,15}")
 _WORDS: dict[str, bool | None] = {"true": True, "false": False, "null": None, "": None}
 
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufeff\ufffe\uffff]")
+# The first three ranges turn the direction of a line, or stand for nothing: what is shown would not be what is written.
+_UNPRINTABLE = re.compile(
+    "[\u200b-\u200f\u202a-\u202e\u2060-\u206f\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufeff\ufffe\uffff]"
+)
 
 
 @dataclass(frozen=True, slots=True)

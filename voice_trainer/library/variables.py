@@ -50,10 +50,15 @@ class Declared(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    first: Annotated[_Number | None, Field(alias="from")] = None
-    to: _Number | None = None
-    step: Annotated[_Number, Field(gt=0)] = 1
-    choices: Annotated[tuple[Any, ...], Field(min_length=1, max_length=MOST_CHOICES)] | None = None
+    first: Annotated[
+        _Number | None, Field(alias="from", description="The smallest number that is drawn.")
+    ] = None
+    to: Annotated[_Number | None, Field(description="The largest number that is drawn.")] = None
+    step: Annotated[_Number, Field(gt=0, description="How far from one to the next.")] = 1
+    choices: Annotated[
+        Annotated[tuple[Any, ...], Field(min_length=1, max_length=MOST_CHOICES)] | None,
+        Field(description="In place of a range: numbers or short texts, one of which is drawn."),
+    ] = None
 
 
 class _Declarations(BaseModel):

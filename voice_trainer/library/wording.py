@@ -22,6 +22,9 @@ from voice_trainer.library.strict_yaml import Document, Plain
 _FORMS = {
     r"^[a-z0-9][a-z0-9 -]{0,60}$": "use up to 61 small letters, digits, blanks and hyphens",
     r"^[a-z0-9][a-z0-9-]{0,60}$": "use up to 61 small letters, digits and hyphens",
+    r"^[a-z0-9][a-z0-9-]{0,60}(/[a-z0-9][a-z0-9-]{0,60})?$": "use up to 61 small letters, digits and hyphens",
+    r"^[a-z0-9][a-z0-9-]{0,60}\.yaml$": "name a file as in my-drill.yaml: small letters, digits and hyphens",
+    r"^[0-9A-Za-z][0-9A-Za-z.+-]{0,30}$": 'use up to 31 letters, digits, dots and hyphens, as in "1.0"',
     r"^[a-z']+( [a-z']+){0,5}$": "use up to six words of small letters, figures as words, too",
     r"^[A-Z]{2,3}$": "use two or three capital letters",
 }
@@ -159,6 +162,13 @@ def _wrong_value(kind: str, path: Path, context: dict[str, Any], document: Docum
             likely = nearest(str(value), choices.split("'")[1::2])
             advice = f"did you mean '{likely}'?" if likely else f"use {one_line(choices)}"
             return f"{name} can't be {shown}", advice
+        case "union_tag_invalid":
+            choices, key = str(context["expected_tags"]), str(context["discriminator"])
+            likely = nearest(str(context["tag"]), choices.split("'")[1::2])
+            advice = f"did you mean '{likely}'?" if likely else f"use {one_line(choices)}"
+            return f"{key} of {name} can't be '{one_line(str(context['tag']))}'", advice
+        case "union_tag_not_found":
+            return f"{name} lacks the key {context['discriminator']}", "add it"
     if kind.startswith("bool"):
         return f"{name} must be true or false, not {shown}", "write one of the two"
     if kind.startswith(_NUMBERS):

@@ -32,6 +32,9 @@ from voice_trainer.logbook.entries import SYNTHETIC_STUDENT, CallEntry, FlowEntr
 from voice_trainer.logbook.items import lead_in
 from voice_trainer.logbook.rating import is_prompt, rate
 
+_YEARS = range(1900, 9000)
+"""A session's: whatever is reckoned from it, in any time zone and a century on, stays within the calendar."""
+
 
 def entry_of(
     session: str,
@@ -173,7 +176,6 @@ def _paused_seconds(facts: Sequence[AnyFact], last: float) -> float:
 def _moment(text: str) -> datetime:
     """A journal's date. Without a time zone it is UTC, as its name says. Raises ValueError."""
     moment = datetime.fromisoformat(text)
-    try:
-        return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
-    except OverflowError as error:
-        raise ValueError(f"{text!r} is no date of a session") from error
+    if moment.year not in _YEARS:
+        raise ValueError(f"{text!r} is no date of a session")
+    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)

@@ -9,6 +9,9 @@ from typing import Any, TypeVar
 
 from voice_trainer.logbook.practices import Practice
 
+RECENT_WEEKS = 4
+"""Weeks with practice that a trend holds against all before them."""
+
 _Key = TypeVar("_Key", bound=tuple[Any, ...])
 
 
@@ -40,6 +43,19 @@ class Row:
     drill: str
     step: str
     shares: Shares
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """How something goes over time: its shares by week, the oldest first, only weeks in which it was practised.
+
+    `recent` is what the later weeks come to, half of all and `RECENT_WEEKS` at most; `before` the others, None where
+    there is only one week.
+    """
+
+    weeks: tuple[tuple[date, Shares], ...]
+    recent: Shares
+    before: Shares | None
 
 
 def shares_of(practices: Iterable[Practice]) -> Shares:
@@ -77,10 +93,28 @@ def by_week(practices: Sequence[Practice], zone: tzinfo | None) -> list[Row]:
     return [Row(week, "", "", "", shares_of(those)) for (week,), those in weeks]
 
 
+def by_week_and_kind(practices: Sequence[Practice], zone: tzinfo | None) -> list[Row]:
+    """A row for each kind of drill of each week."""
+    rows = _grouped(practices, lambda each: (week_of(each.ended_utc, zone), each.kind))
+    return [Row(week, kind, "", "", shares_of(those)) for (week, kind), those in rows]
+
+
 def by_week_and_flow(practices: Sequence[Practice], zone: tzinfo | None) -> list[Row]:
     """A row for each flow of each week."""
     rows = _grouped(practices, lambda each: (week_of(each.ended_utc, zone), *_flow(each)))
     return [Row(*key, shares_of(those)) for key, those in rows]
+
+
+def trend_of(practices: Sequence[Practice], zone: tzinfo | None) -> Trend:
+    """The trend of some practices."""
+    weeks = _grouped(practices, lambda each: (week_of(each.ended_utc, zone),))
+    cut = len(weeks) - min(RECENT_WEEKS, max(len(weeks) // 2, 1))
+    early, late = weeks[:cut], weeks[cut:]
+    return Trend(
+        weeks=tuple((week, shares_of(those)) for (week,), those in weeks),
+        recent=shares_of(each for _, those in late for each in those),
+        before=shares_of(each for _, those in early for each in those) if early else None,
+    )
 
 
 def week_of(moment: datetime, zone: tzinfo | None) -> date:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import errno
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
-NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
-LONGEST_QUOTE = 80
+from voice_trainer.unpacking.errors import UnpackingError, UntrustedError, refusal_of_the_disk
 
 
 class ModelError(Exception):
@@ -19,24 +19,15 @@ class SourceError(ModelError):
 
 def of_the_disk(path: Path, error: OSError) -> ModelError:
     """What the operating system refused while `path` was written."""
-    if error.errno in NO_ROOM:
-        return ModelError(
-            f"{path}: the disk has no room for it ({error.strerror}); make room, then run the same again"
-        )
-    return ModelError(f"{path}: it can't be written ({error.strerror}); make its folder writable")
+    return ModelError(refusal_of_the_disk(path, error))
 
 
-def shown(text: str) -> str:
-    """A name from outside as a message repeats it: one line, cut short, nothing that a terminal would obey."""
-    line = "".join(c if c.isprintable() else "?" for c in text)
-    return f"'{line}'" if len(line) <= LONGEST_QUOTE else f"'{line[: LONGEST_QUOTE - 1]}…'"
-
-
-def in_units(size_bytes: int) -> str:
-    """A size as people say it: 512 bytes, 41.2 MB, 2.0 GB (of 1000 each)."""
-    if size_bytes < 1_000:
-        return f"{size_bytes} bytes"
-    for unit, size in (("kB", 1e3), ("MB", 1e6)):
-        if size_bytes < 1_000 * size:
-            return f"{size_bytes / size:.1f} {unit}"
-    return f"{size_bytes / 1e9:.1f} GB"
+@contextmanager
+def as_of_models() -> Iterator[None]:
+    """What unpacking complains of is said of a model."""
+    try:
+        yield
+    except UntrustedError as error:
+        raise SourceError(str(error)) from error
+    except UnpackingError as error:
+        raise ModelError(str(error)) from error

@@ -23,7 +23,8 @@ import requests
 from pydantic import BaseModel, ValidationError
 
 from voice_trainer import __version__
-from voice_trainer.models.errors import ModelError, in_units, of_the_disk, shown
+from voice_trainer.models.errors import ModelError, of_the_disk
+from voice_trainer.unpacking.errors import in_units, shown
 
 CONNECT_SECONDS = 10.0
 SILENCE_SECONDS = 30.0

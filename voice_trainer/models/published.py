@@ -9,7 +9,8 @@ import yaml
 from pydantic import BaseModel, ConfigDict, Field
 
 from voice_trainer.library.wording import listed, nearest
-from voice_trainer.models.errors import ModelError, shown
+from voice_trainer.models.errors import ModelError
+from voice_trainer.unpacking.errors import shown
 
 MANIFEST = Path(__file__).parent / "published.yaml"
 

@@ -107,8 +107,20 @@ class StraightIn(Part):
     """The side of the final course on which the aeroplane is, for somebody who faces along it."""
 
 
+class NoProcedureTurn(Part):
+    """No course reversal: from the initial fix, which lies on the final course, straight on inbound.
+
+    Charts call it NoPT (AIM 5-4-9).
+    """
+
+    kind: Literal["no procedure turn"]
+    altitude_feet: Altitude
+    """The lowest on the way to the initial fix."""
+
+
 CourseReversal = Annotated[
-    ProcedureTurn | Teardrop | HoldInLieu | Arc | StraightIn, Field(discriminator="kind")
+    ProcedureTurn | Teardrop | HoldInLieu | Arc | StraightIn | NoProcedureTurn,
+    Field(discriminator="kind"),
 ]
 
 

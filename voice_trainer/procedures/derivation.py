@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from voice_trainer.drills.model import AeroplaneStart, Area, Drill
 from voice_trainer.flight.courses import normalise_degrees
-from voice_trainer.procedures.approach import Approach, Arc, HoldInLieu, ProcedureTurn, StraightIn, Teardrop
+from voice_trainer.procedures.amendment import AMENDED
+from voice_trainer.procedures.approach import (
+    Approach,
+    Arc,
+    HoldInLieu,
+    NoProcedureTurn,
+    ProcedureTurn,
+    StraightIn,
+    Teardrop,
+)
 from voice_trainer.procedures.final_segment import fly_final
 from voice_trainer.procedures.house_flow import HouseFlow
 from voice_trainer.procedures.lead_ins import with_lead_ins
@@ -12,6 +21,7 @@ from voice_trainer.procedures.missed_approach import end_approach
 from voice_trainer.procedures.opening import open_approach
 from voice_trainer.procedures.reversals.arc import fly_arc
 from voice_trainer.procedures.reversals.hold_in_lieu import fly_hold_in_lieu
+from voice_trainer.procedures.reversals.no_procedure_turn import fly_from_initial_fix
 from voice_trainer.procedures.reversals.procedure_turn import fly_procedure_turn
 from voice_trainer.procedures.reversals.straight_in import fly_straight_in, straight_in_start
 from voice_trainer.procedures.reversals.teardrop import fly_teardrop
@@ -45,6 +55,8 @@ def drill_of(approach: Approach, today: Today, flow: HouseFlow) -> Drill:
             fly_arc(setting, sheet, reversal)
         case StraightIn() as reversal:
             fly_straight_in(setting, sheet, reversal)
+        case NoProcedureTurn():
+            fly_from_initial_fix(setting, sheet)
     fly_final(setting, sheet)
     end_approach(setting, sheet)
     return Drill(
@@ -93,8 +105,10 @@ def _start(setting: Setting) -> AeroplaneStart:
 def _area(setting: Setting) -> Area | None:
     approach = setting.approach
     reversal = approach.course_reversal
-    if isinstance(reversal, Arc | StraightIn):
+    if isinstance(reversal, Arc | StraightIn | NoProcedureTurn):
         return None
     return Area(
-        navaid=approach.initial_fix, limit_nm=reversal.limit_nm, segments=("outbound", "hold", "inbound")
+        navaid=approach.initial_fix,
+        limit_nm=reversal.limit_nm,
+        segments=("outbound", "hold", AMENDED, "inbound"),
     )

@@ -55,9 +55,9 @@ def _configure(setting: Setting, sheet: Sheet) -> None:
         )
     # From an arc or a vector the fix is near: who waits for level there may be late.
     descends = (
-        final.altitude_feet < approach.course_reversal.altitude_feet
+        final.altitude_feet < setting.until_established_feet
         and not final.glidepath
-        and approach.course_reversal.kind in ("procedure turn", "teardrop")
+        and approach.course_reversal.kind in ("procedure turn", "teardrop", "no procedure turn")
     )
     when = f"level {final.altitude_feet}" if descends else "settled"
     cue = f"Level, {{altitude: {final.altitude_feet}}}." if descends else "Inbound."
@@ -171,7 +171,7 @@ def _reach_minimums(setting: Setting, sheet: Sheet) -> None:
 def _minimums(minimums_feet: int) -> Call:
     return Call(
         call="minimums",
-        say="minimums [no runway | no contact]",
+        say="(minimums | minimum) [no runway | no contact]",
         window=Window(within_seconds=CLOCK_SECONDS),
         because=f"{minimums_feet:,} are the minimums.",
     )

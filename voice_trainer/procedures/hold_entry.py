@@ -25,6 +25,7 @@ from voice_trainer.procedures.setting import (
     SMALLEST_TURN_DEGREES,
     Corrected,
     Day,
+    turn_side,
 )
 from voice_trainer.procedures.sheet import Sheet, seconds_spoken
 
@@ -106,17 +107,22 @@ def decide_entry(sheet: Sheet, pattern: Pattern, when: str) -> None:
 
 def fly_entry(day: Day, sheet: Sheet, pattern: Pattern, when: str) -> str:
     """The steps from the fix to the turn inbound; returns the condition at which the aeroplane is established."""
+    enter_outbound(day, sheet, pattern, when)
+    return turn_inbound(sheet, pattern)
+
+
+def enter_outbound(day: Day, sheet: Sheet, pattern: Pattern, when: str) -> None:
+    """The checks over the fix, and the clock outbound."""
     entry = pattern.entry
     inbound = text(pattern.inbound_degrees)
     outbound = outbound_heading(day, pattern) if entry.entry == "direct" else _entry_heading(day, pattern)
-    leg = round(entry.leg_seconds or pattern.leg_seconds)
     turn_degrees = signed_difference(pattern.heading_degrees, float(outbound.heading))
     turned = abs(turn_degrees) >= SMALLEST_TURN_DEGREES or entry.entry == "direct"
     due: dict[Check, Call] = {
         "twist": set_course("twist", pattern.inbound_degrees, f"The inbound course is {inbound}."),
     }
     if turned or pattern.heading_is_rough or abs(turn_degrees) >= SMALLEST_CORRECTION_DEGREES:
-        due["turn"] = turn("turn", entry.turn, outbound)
+        due["turn"] = turn("turn", _turn_side(pattern, outbound), outbound)
     if not turned and pattern.leg_nm is None:
         due["time"] = clock("time", "With no turn to make, the leg is timed from over the fix.")
     if pattern.altitude_feet < pattern.from_feet:
@@ -138,11 +144,24 @@ def fly_entry(day: Day, sheet: Sheet, pattern: Pattern, when: str) -> str:
     )
     if turned and pattern.leg_nm is None:
         start_outbound_clock(day, sheet, pattern, f"{pattern.label} outbound", by_entry=True)
+
+
+def leg_end(pattern: Pattern) -> str:
+    """The event that ends the first outbound leg: by the clock, or by DME."""
+    if pattern.leg_nm is not None:
+        return f"distance {pattern.leg_nm:.1f} {pattern.fix.ident}"
+    return f"clock {duration_text(_first_leg_seconds(pattern))}"
+
+
+def turn_inbound(sheet: Sheet, pattern: Pattern) -> str:
+    """The turn onto the inbound course; returns the condition at which the aeroplane is established."""
+    inbound = text(pattern.inbound_degrees)
+    leg = _first_leg_seconds(pattern)
     back, side = _turn_back(pattern)
     by_dme = pattern.leg_nm
     sheet.step(
         f"{pattern.label} turn inbound",
-        f"clock {duration_text(leg)}" if by_dme is None else f"distance {by_dme:.1f} {pattern.fix.ident}",
+        leg_end(pattern),
         seconds_spoken(leg) if by_dme is None else f"{{distance: {by_dme:g}}} D M E.",
         [
             turn("turn", side, back, _why_back(pattern, back), within_seconds=5.0),
@@ -150,6 +169,10 @@ def fly_entry(day: Day, sheet: Sheet, pattern: Pattern, when: str) -> str:
         ],
     )
     return f"established {inbound}"
+
+
+def _first_leg_seconds(pattern: Pattern) -> int:
+    return round(pattern.entry.leg_seconds or pattern.leg_seconds)
 
 
 def start_outbound_clock(day: Day, sheet: Sheet, pattern: Pattern, name: str, *, by_entry: bool) -> None:
@@ -196,6 +219,13 @@ def _entry_heading(day: Day, pattern: Pattern) -> Corrected:
         course.groundspeed_knots,
         f"A {entry.entry} entry flies {how} (AIM 5-3-8). {course.because}",
     )
+
+
+def _turn_side(pattern: Pattern, outbound: Corrected) -> Side:
+    """The side of the turn over the fix; the wind may have put the heading of an entry on the nose's other side."""
+    if pattern.entry.entry == "direct":
+        return pattern.entry.turn
+    return turn_side(pattern.heading_degrees, float(outbound.heading))
 
 
 def _turn_back(pattern: Pattern) -> tuple[str, Side]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from voice_trainer.drills.model import Name, Part, Text
 
@@ -28,23 +28,66 @@ class HouseFlow(Part):
     or from the turn's start (ICAO: 1 minute for categories A and B, 1 minute 15 seconds for the others; P-553 note 2).
     """
 
-    house_flow: Name
-    title: Text
-    source: Text
-    checks: Annotated[tuple[Check, ...], Field(min_length=1, max_length=9)]
-    not_required_said: tuple[Check, ...] = ("time", "turn")
-    corrects_for_wind: bool = True
-    reports: tuple[Report, ...] = (
+    house_flow: Annotated[Name, Field(description="Its name.")]
+    title: Annotated[Text, Field(description="Its title, in a line.")]
+    source: Annotated[Text, Field(description="Where the order comes from.")]
+    checks: Annotated[
+        tuple[Check, ...],
+        Field(
+            min_length=1,
+            max_length=9,
+            description="The checks at a fix, in order. 'time again' is the clock once the wings are "
+            "level; 'throttle' is what other orders call the transition.",
+        ),
+    ]
+    not_required_said: Annotated[
+        tuple[Check, ...],
+        Field(description="The checks of which 'not required' is said where there is nothing to do."),
+    ] = ("time", "turn")
+    corrects_for_wind: Annotated[
+        bool,
+        Field(description="Whether headings outbound are corrected for the wind when they are first flown."),
+    ] = True
+    reports: Annotated[
+        tuple[Report, ...], Field(description="The reports that are made without being asked.")
+    ] = (
         "outbound",
         "procedure turn inbound",
         "final approach fix",
         "missed approach",
     )
-    slow_within_nm: Annotated[float, Field(gt=0, le=10)] = 2.0
-    checklist: str = "before landing checklist complete"
-    callout_above_minimums_feet: Annotated[int, Field(ge=50, le=500)] = 100
-    alert_above_minimums_feet: Annotated[int, Field(ge=0, le=500)] = 0
-    leg_timed_from: Literal["end of the turn", "start of the turn"] = "end of the turn"
+    slow_within_nm: Annotated[
+        float, Field(gt=0, le=10, description="How far before the fix the aeroplane is slowed.")
+    ] = 2.0
+    checklist: Annotated[str, Field(description="What is said when the landing checks are done.")] = (
+        "before landing checklist complete"
+    )
+    callout_above_minimums_feet: Annotated[
+        int, Field(ge=50, le=500, description="How far above the minimums their approach is called.")
+    ] = 100
+    alert_above_minimums_feet: Annotated[
+        int, Field(ge=0, le=500, description="How far above the minimums the alert is set.")
+    ] = 0
+    leg_timed_from: Annotated[
+        Literal["end of the turn", "start of the turn"],
+        Field(
+            description="From where a procedure turn's leg is timed: the end of its 45-degree turn "
+            "(CNATRA P-553), or the turn's start (ICAO)."
+        ),
+    ] = "end of the turn"
+
+    @field_validator("checks")
+    @classmethod
+    def _flyable(cls, value: tuple[Check, ...]) -> tuple[Check, ...]:
+        """What the aeroplane does only when it is said has to be said by somebody: the turn, the clock, the descent."""
+        for check in value:
+            if value.count(check) > 1:
+                raise ValueError(f"'{check}' stands there twice; give each check once")
+        for wanted, so_that in (("time", "starts the clock"), ("turn", "turns"), ("transition", "descends")):
+            if wanted not in value and not (wanted == "transition" and "throttle" in value):
+                named = "'transition' or 'throttle'" if wanted == "transition" else f"'{wanted}'"
+                raise ValueError(f"without {named} nobody {so_that}; add it")
+        return value
 
 
 PUBLISHED = {

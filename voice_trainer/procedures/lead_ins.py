@@ -10,7 +10,15 @@ from collections.abc import Sequence
 
 from voice_trainer.drills.model import Step
 from voice_trainer.flight.courses import text
-from voice_trainer.procedures.approach import Arc, Hold, HoldInLieu, ProcedureTurn, StraightIn, Teardrop
+from voice_trainer.procedures.approach import (
+    Arc,
+    Hold,
+    HoldInLieu,
+    NoProcedureTurn,
+    ProcedureTurn,
+    StraightIn,
+    Teardrop,
+)
 from voice_trainer.procedures.hold import HoldProcedure
 from voice_trainer.procedures.places import missed_approach_seconds
 from voice_trainer.procedures.setting import Day, Setting, rounded
@@ -141,7 +149,7 @@ def _reversal(setting: Setting) -> str:
             radial = text(approach.start.radial_degrees)
             miles = f"{{distance: {reversal.distance_nm:g}}}"
             return f"From the {{radial: {radial}}} radial, the arc at {miles} miles, {altitude}."
-        case StraightIn() | HoldInLieu():
+        case StraightIn() | HoldInLieu() | NoProcedureTurn():
             return f"{altitude} until established."
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from voice_trainer.drills.model import Call, Window
 from voice_trainer.flight.courses import text
 from voice_trainer.flight.timing import duration_text
-from voice_trainer.procedures.approach import Approach, Arc, HoldInLieu, StraightIn
+from voice_trainer.procedures.approach import Approach, Arc, HoldInLieu, NoProcedureTurn, StraightIn
 from voice_trainer.procedures.calls import speed
 from voice_trainer.procedures.places import fix_event, fix_words, missed_approach_seconds
 from voice_trainer.procedures.reversals.hold_in_lieu import decide_on_entry
+from voice_trainer.procedures.reversals.no_procedure_turn import fly_feeder
 from voice_trainer.procedures.setting import TIME_TOLERANCE_SECONDS, Setting, rounded
 from voice_trainer.procedures.sheet import Sheet
 
@@ -44,6 +45,8 @@ def open_approach(setting: Setting, sheet: Sheet) -> None:
     sheet.segment("to the initial fix", "start", lowest_altitude_feet=_lowest_before(approach))
     if isinstance(approach.course_reversal, StraightIn | Arc):
         return
+    if isinstance(approach.course_reversal, NoProcedureTurn):
+        fly_feeder(setting, sheet, approach.course_reversal)
     if isinstance(approach.course_reversal, HoldInLieu):
         decide_on_entry(setting, sheet, approach.course_reversal)
     if setting.procedure_knots < setting.arrival_knots:
@@ -55,6 +58,11 @@ def slow_down(setting: Setting, sheet: Sheet) -> None:
     within = setting.flow.slow_within_nm
     fix = setting.initial_fix
     knots = rounded(setting.procedure_knots)
+    because = (
+        f"The course reversal is flown at {knots} knots; 200 are the most from the fix on (AIM 5-4-9a3)."
+    )
+    if isinstance(setting.approach.course_reversal, NoProcedureTurn):
+        because = f"From the initial fix on it is flown at {knots} knots."
     sheet.step(
         "close to the fix",
         f"distance {within:.1f} {fix.ident}",
@@ -63,7 +71,7 @@ def slow_down(setting: Setting, sheet: Sheet) -> None:
             speed(
                 "speed",
                 knots,
-                f"The course reversal is flown at {knots} knots; 200 are the most from the fix on (AIM 5-4-9a3).",
+                because,
                 Window(opens=f"distance {within + 2:.1f} {fix.ident}", closes=fix_event(setting, fix.ident)),
             )
         ],
@@ -113,7 +121,7 @@ def brief_items(setting: Setting) -> list[Call]:
     items.append(
         Call(
             call="minimums",
-            say=f"minimums {{minimums: {final.minimums_feet}}}",
+            say=f"(minimums | minimum) {{minimums: {final.minimums_feet}}}",
             window=patient,
             because=f"The minimums are {final.minimums_feet:,}.",
         )

@@ -90,6 +90,12 @@ class Setting(Day):
         return self.procedure_knots if is_slow else self.speed_before_the_fix_knots
 
     @property
+    def until_established_feet(self) -> int:
+        """The altitude until established inbound: the charted one, or the controller's in its place."""
+        amendment = self.today.amendment
+        return self.approach.course_reversal.altitude_feet if amendment is None else amendment.altitude_feet
+
+    @property
     def initial_fix(self) -> Navaid:
         """Where the approach begins."""
         return self.approach.navaid(self.approach.initial_fix)

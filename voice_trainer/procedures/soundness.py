@@ -6,6 +6,7 @@ Each fault says at which key it is, so that a reader can point at the line.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -15,6 +16,7 @@ from voice_trainer.procedures.approach import (
     Approach,
     Arc,
     HoldInLieu,
+    NoProcedureTurn,
     ProcedureTurn,
     StraightIn,
     Teardrop,
@@ -25,6 +27,21 @@ Place = tuple[str | int, ...]
 
 STEEPEST_FEET_A_MILE = 400.0
 """The most that a straight-in final may descend: check of FAA Order 8260.3 as quoted in forums (third hand)."""
+
+LARGEST_TURN_DEGREES = 90.0
+"""Who has to turn by more at the initial fix needs a course reversal (FAA Order 8260.3; from memory)."""
+
+SHORTEST_FEEDER_NM = 10.0
+"""Before the initial fix: set-up, brief, a descent, an amended altitude, and slowing down (ours)."""
+
+SHORTEST_INBOUND_NM = 5.0
+"""From the initial fix to the final approach fix, to go down, slow and configure (ours)."""
+
+STEEPEST_INBOUND_FEET_A_MILE = 318.0
+"""The most between the initial fix and the final approach fix (FAA Order 8260.3; from memory)."""
+
+OFF_COURSE_NM = 0.2
+"""A fix that is meant to lie on a course may lie so far beside it: its miles are rounded (ours)."""
 
 HAS_DISTANCE = ("vor/dme", "tacan", "ils", "localizer", "waypoint")
 
@@ -40,7 +57,13 @@ class Fault:
 
 def faults_of(approach: Approach) -> list[Fault]:
     """Everything that is wrong, in no special order."""
-    return [*_idents(approach), *_courses(approach), *_altitudes(approach), *_lengths(approach)]
+    return [
+        *_idents(approach),
+        *_courses(approach),
+        *_altitudes(approach),
+        *_lengths(approach),
+        *_initial_fix(approach),
+    ]
 
 
 def faults_of_hold(hold: HoldProcedure) -> list[Fault]:
@@ -263,6 +286,69 @@ def _reversal_length(approach: Approach) -> Iterator[Fault]:
             f"at {FASTEST_KNOTS:.0f} knots the course reversal goes out {farthest:.1f} miles, past its own "
             f"limit of {reversal.limit_nm:g}",
             "shorten the time outbound, or correct the limit",
+        )
+
+
+def _initial_fix(approach: Approach) -> Iterator[Fault]:
+    """What is wrong with an initial fix from which it goes straight on inbound."""
+    known = [navaid.ident for navaid in approach.navaids]
+    final, reversal = approach.final, approach.course_reversal
+    if not isinstance(reversal, NoProcedureTurn) or not {
+        approach.initial_fix,
+        final.navaid,
+        final.fix or final.navaid,
+    } <= set(known):
+        return
+    navaid, fix = approach.navaid(final.navaid), approach.navaid(approach.initial_fix)
+    angle = math.radians(approach.outbound_degrees)
+
+    def along_and_across(east_nm: float, north_nm: float) -> tuple[float, float]:
+        east, north = east_nm - navaid.east_nm, north_nm - navaid.north_nm
+        return (
+            east * math.sin(angle) + north * math.cos(angle),
+            east * math.cos(angle) - north * math.sin(angle),
+        )
+
+    along, across = along_and_across(fix.east_nm, fix.north_nm)
+    if abs(across) > OFF_COURSE_NM:
+        yield Fault(
+            ("initial_fix",),
+            f"{fix.ident} lies {abs(across):.1f} miles beside the final course, {text(final.course_degrees)}: who "
+            "comes from there does not fly straight on",
+            "correct its place, or give a course reversal",
+        )
+    final_fix = final.fix_distance_nm or 0.0
+    if final.fix is not None:
+        of = approach.navaid(final.fix)
+        final_fix = along_and_across(of.east_nm, of.north_nm)[0]
+    length = along - final_fix
+    if length < SHORTEST_INBOUND_NM:
+        where = f"{length:.1f} miles before" if length > 0.0 else "not before"
+        yield Fault(
+            ("initial_fix",),
+            f"{fix.ident} lies {where} the final approach fix",
+            f"it lies {SHORTEST_INBOUND_NM:g} miles or more before it",
+        )
+    elif (down := (reversal.altitude_feet - final.altitude_feet) / length) > STEEPEST_INBOUND_FEET_A_MILE:
+        yield Fault(
+            ("course_reversal", "altitude_feet"),
+            f"from {reversal.altitude_feet:,} to {final.altitude_feet:,} in {length:.1f} miles are {down:.0f} feet a "
+            f"mile; {STEEPEST_INBOUND_FEET_A_MILE:.0f} are the most",
+            "correct an altitude",
+        )
+    if approach.start.distance_nm < SHORTEST_FEEDER_NM:
+        yield Fault(
+            ("start", "distance_nm"),
+            f"it begins at {approach.start.distance_nm:g} miles: too near for the set-up and the way to {fix.ident}",
+            f"begin at {SHORTEST_FEEDER_NM:g} miles or more",
+        )
+    turned = abs(signed_difference(approach.start.radial_degrees, approach.outbound_degrees))
+    if turned > LARGEST_TURN_DEGREES:
+        yield Fault(
+            ("start", "radial_degrees"),
+            f"from radial {text(approach.start.radial_degrees)} the turn at {fix.ident} is {turned:.0f} degrees; "
+            f"{LARGEST_TURN_DEGREES:.0f} are the most without a course reversal",
+            "come from elsewhere, or give a course reversal",
         )
 
 

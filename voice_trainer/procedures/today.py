@@ -1,4 +1,4 @@
-"""What a chart does not say: the wind, the aeroplane, and whether there will be a runway to see."""
+"""What a chart does not say: the wind, the aeroplane, what the controller amends, and whether a runway is seen."""
 
 from __future__ import annotations
 
@@ -9,9 +9,21 @@ from voice_trainer.flight.wind import CALM, Wind
 
 
 @dataclass(frozen=True, slots=True)
+class Amendment:
+    """What a controller gives in place of the charted altitude until established, with the altimeter setting."""
+
+    altitude_feet: int
+    altimeter_inches: float
+
+
+@dataclass(frozen=True, slots=True)
 class Today:
-    """One flight of an approach: the wind (from, magnetic), the aeroplane, and what is seen at the minimums."""
+    """One flight of an approach: the wind (from, magnetic), the aeroplane, and what is seen at the minimums.
+
+    `amendment` is what the controller amends on the way, None for a day on which nothing is.
+    """
 
     profile: Profile
     wind: Wind = CALM
     runway_in_sight: bool = False
+    amendment: Amendment | None = None

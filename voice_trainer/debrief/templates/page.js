@@ -1,4 +1,3 @@
-"use strict";
 (() => {
   const form = document.getElementById("filter");
   if (form) {
@@ -29,7 +28,4 @@
     form.reset();
     show();
   }
-  addEventListener("beforeprint", () => {
-    for (const each of document.querySelectorAll("details")) each.open = true;
-  });
 })();

@@ -6,6 +6,7 @@ from voice_trainer.drills.model import Call
 from voice_trainer.flight.courses import Side, normalise_degrees, signed_difference, text
 from voice_trainer.flight.leads import lead_radials
 from voice_trainer.flight.turns import radius_by_rule_nm
+from voice_trainer.procedures.amendment import amend, amended_segment
 from voice_trainer.procedures.approach import Arc
 from voice_trainer.procedures.calls import descend, set_course, turn
 from voice_trainer.procedures.reversals.common import come_back, intercept_final
@@ -57,9 +58,11 @@ def fly_arc(setting: Setting, sheet: Sheet, reversal: Arc) -> None:
         flow_name="onto the arc",
     )
     sheet.segment("arc", begins, lowest_altitude_feet=reversal.altitude_feet)
+    amend(setting, sheet)
     radials = round(lead_radials(reversal.distance_nm, lead))
     back = -1.0 if clockwise else 1.0
     early = text(normalise_degrees(last_radial + back * (radials + 10)))
+    amended_segment(setting, sheet, f"radial {early} {navaid.ident}")
     sheet.step(
         "before the lead radial",
         f"radial {early} {navaid.ident}",

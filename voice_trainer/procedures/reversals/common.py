@@ -95,7 +95,7 @@ def come_back(setting: Setting, sheet: Sheet, when: str) -> None:
     approach = setting.approach
     final = approach.final
     calls: list[Call] = []
-    reversal_altitude = approach.course_reversal.altitude_feet
+    reversal_altitude = setting.until_established_feet
     if final.altitude_feet < reversal_altitude and not final.glidepath:
         calls.append(
             descend(

@@ -3,8 +3,15 @@
 from __future__ import annotations
 
 from voice_trainer.flight.procedure_turn import FASTEST_KNOTS
+from voice_trainer.procedures.amendment import amend, amended_segment
 from voice_trainer.procedures.approach import HoldInLieu
-from voice_trainer.procedures.hold_entry import Pattern, decide_entry, fly_entry
+from voice_trainer.procedures.hold_entry import (
+    Pattern,
+    decide_entry,
+    enter_outbound,
+    leg_end,
+    turn_inbound,
+)
 from voice_trainer.procedures.places import fix_event
 from voice_trainer.procedures.reversals.common import come_back
 from voice_trainer.procedures.setting import Setting
@@ -18,8 +25,10 @@ def fly_hold_in_lieu(setting: Setting, sheet: Sheet, reversal: HoldInLieu) -> No
     pattern = pattern_of(setting, reversal)
     event = fix_event(setting, pattern.fix.ident)
     sheet.segment("hold", event, lowest_altitude_feet=reversal.altitude_feet, fastest_knots=FASTEST_KNOTS)
-    established = fly_entry(setting, sheet, pattern, event)
-    come_back(setting, sheet, established)
+    enter_outbound(setting, sheet, pattern, event)
+    amend(setting, sheet)
+    amended_segment(setting, sheet, leg_end(pattern), FASTEST_KNOTS)
+    come_back(setting, sheet, turn_inbound(sheet, pattern))
 
 
 def decide_on_entry(setting: Setting, sheet: Sheet, reversal: HoldInLieu) -> None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from voice_trainer.flight.courses import Side, procedure_turn_45_180, text
-from voice_trainer.flight.procedure_turn import TimedFrom, leg_seconds
+from voice_trainer.flight.procedure_turn import FASTEST_KNOTS, TimedFrom, leg_seconds
 from voice_trainer.flight.timing import duration_text
+from voice_trainer.procedures.amendment import amend, amended_segment
 from voice_trainer.procedures.approach import ProcedureTurn
 from voice_trainer.procedures.calls import clock, set_course, turn
 from voice_trainer.procedures.reversals.common import Outbound, come_back, cross_initial_fix, intercept_final
@@ -18,6 +19,8 @@ def fly_procedure_turn(setting: Setting, sheet: Sheet, reversal: ProcedureTurn) 
     heading = setting.outbound_heading(outbound, setting.procedure_knots)
     because = "The outbound leg is timed from abeam or wings level, whichever is last (CNATRA P-765 p. 7-7)."
     cross_initial_fix(setting, sheet, Outbound(outbound, heading, because), reversal.altitude_feet)
+    amend(setting, sheet)
+    amended_segment(setting, sheet, f"clock {duration_text(reversal.outbound_seconds)}", FASTEST_KNOTS)
     out, back = (text(each) for each in procedure_turn_45_180(outbound, reversal.side))
     other: Side = "left" if reversal.side == "right" else "right"
     sign = "and" if reversal.side == "right" else "less"

@@ -7,6 +7,7 @@ import math
 from voice_trainer.drills.model import AeroplaneStart, Call
 from voice_trainer.flight.courses import Side, normalise_degrees, reciprocal, text
 from voice_trainer.flight.vor import Vor
+from voice_trainer.procedures.amendment import amend, amended_segment
 from voice_trainer.procedures.approach import StraightIn
 from voice_trainer.procedures.places import final_fix_place, moved
 from voice_trainer.procedures.reversals.common import come_back, intercept_final
@@ -75,6 +76,8 @@ def fly_straight_in(setting: Setting, sheet: Sheet, reversal: StraightIn) -> Non
         [intercept_final(setting)],
         flow_name="intercept",
     )
+    amend(setting, sheet)
+    amended_segment(setting, sheet, f"needle alive {text(course)}")
     come_back(setting, sheet, f"established {text(course)}")
 
 

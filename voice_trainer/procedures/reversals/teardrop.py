@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from voice_trainer.flight.courses import Side, signed_difference, text
+from voice_trainer.flight.procedure_turn import FASTEST_KNOTS
 from voice_trainer.flight.timing import duration_text
+from voice_trainer.procedures.amendment import amend, amended_segment
 from voice_trainer.procedures.approach import Teardrop
 from voice_trainer.procedures.calls import set_course, turn
 from voice_trainer.procedures.reversals.common import (
@@ -25,6 +27,8 @@ def fly_teardrop(setting: Setting, sheet: Sheet, reversal: Teardrop) -> None:
     cross_initial_fix(
         setting, sheet, Outbound(reversal.outbound_degrees, heading, because), reversal.altitude_feet
     )
+    amend(setting, sheet)
+    amended_segment(setting, sheet, f"clock {duration_text(reversal.outbound_seconds)}", FASTEST_KNOTS)
     side = turn_back_side(setting, reversal)
     # Who turns right came out on the left of the final course, as seen by somebody who faces away from the field.
     back = text(intercept_heading(course, is_left_of_course=side == "left"))

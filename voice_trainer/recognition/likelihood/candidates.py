@@ -22,6 +22,8 @@ from voice_trainer.recognition.likelihood.writing import Words, Writing
 ILLEGAL_NATS = 1.0
 """How much less likely it is that somebody says no value in place of a value."""
 
+MOST_LEAD_IN_WORDS = 2
+"""Of a value that would be none, before a call."""
 
 MOST_PLACES = 2500
 """Places of both writings; each takes about 60 kB."""
@@ -135,9 +137,19 @@ class Candidates:
             )
             likely = best.log_likelihood + twin.difference
             is_legal = legal.accepts(twin.words)
+            if not is_legal and self._is_only_led_in(twin.words, best.key):
+                continue
             value = best.value + shift - (0.0 if is_legal else ILLEGAL_NATS)
             known = self._meaning(twin.words, twin.tokens, likely, value, legal=is_legal)
             self._meant.setdefault(known.key, known)
+
+    def _is_only_led_in(self, words: Words, key: Hashable) -> bool:
+        """Whether words are no value, and then what `key` means: 'two, kelda one one four point three' is no other call
+        than 'tune kelda one one four point three', where nothing has to stand before the name.
+        """
+        reader, legal = self._domain.reader, self._domain.automaton
+        rests = (words[at:] for at in range(1, min(MOST_LEAD_IN_WORDS + 1, len(words))))
+        return any(legal.accepts(rest) and reader.read(rest)[1] == key for rest in rests)
 
     def _judged(self, words: Words, tokens: tuple[int, ...]) -> float:
         repeats = REPEAT_NATS * self._domain.reader.repeats(words)

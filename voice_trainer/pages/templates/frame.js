@@ -1,0 +1,6 @@
+"use strict";
+(() => {
+  addEventListener("beforeprint", () => {
+    for (const each of document.querySelectorAll("details")) each.open = true;
+  });
+})();

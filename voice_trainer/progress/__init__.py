@@ -1,0 +1,1 @@
+"""How it goes, told: as data, as a table, as a page. What is told is worked out by the logbook."""
