@@ -17,6 +17,7 @@ from tests.cli.commands import one_line_of_trouble, voice_trainer
 from tests.model_archives import with_entry
 from tests.pack_sources import EXAMPLE, HOUSE, NAME, drill, pack, pack_folder, pack_zip
 from voice_trainer.archive.journal_file import read_journal
+from voice_trainer.authoring.checking import check_files, files_of
 from voice_trainer.drills.model import Drill
 from voice_trainer.library.builtin import find_drill, find_flown
 from voice_trainer.library.drill_files import read_drill
@@ -149,6 +150,17 @@ def test_a_faulty_pack_is_refused_with_every_finding(tmp_path: Path) -> None:
     assert "a.zip/more.yaml: error: pack.yaml does not hold it; add it to 'holds', or take it out" in lines
     assert "a.zip/more.yaml:1:1: error: the key 'title' is missing here" in lines
     assert list((home / "packs").iterdir()) == [home / "packs" / ".lock"]
+
+
+def test_a_new_pack_is_sound_and_is_written_over_nothing(tmp_path: Path) -> None:
+    home, folder = tmp_path / "home", tmp_path / "mine"
+    done = voice_trainer("packs", "new", "my-school", "--out", folder, home=home)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert check_files(files_of(folder)) == []
+    added = add_pack(folder, home / "packs")
+    assert (added.pack.name, list(added.pack.drills)) == ("my-school", ["first-checklist"])
+    again = voice_trainer("packs", "new", "my-school", "--out", folder, home=home)
+    assert "is there already" in one_line_of_trouble(again)
 
 
 def test_a_pack_is_taken_away(tmp_path: Path) -> None:

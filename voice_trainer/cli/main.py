@@ -201,6 +201,9 @@ def _add_hands_free(commands: argparse._SubParsersAction[OneLineParser]) -> None
         metavar="LINES",
         help="what the synthetic student says between drills, ';' between the lines",
     )
+    hands_free.add_argument(
+        "--new", type=how_many, metavar="NUMBER", help="how many new flows a day practice begins"
+    )
     hands_free.set_defaults(record=None, journal=None, report=None)
 
 
@@ -415,13 +418,18 @@ def _add_track(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 
 
 def _add_packs(commands: argparse._SubParsersAction[OneLineParser]) -> None:
-    packs = commands.add_parser("packs", help="packs of drills, of a school or a friend: list, add, remove")
-    actions = packs.add_subparsers(dest="action", metavar="list|add|remove")
+    packs = commands.add_parser(
+        "packs", help="packs of drills, of a school or a friend: list, add, remove, new"
+    )
+    actions = packs.add_subparsers(dest="action", metavar="list|add|remove|new")
     actions.add_parser("list", help="what is installed (default)")
     add = actions.add_parser("add", help="check a pack, and install it if there is no error in it")
     add.add_argument("source", type=Path, metavar="FOLDER|ZIP", help="with a pack.yaml in it")
     remove = actions.add_parser("remove", help="take an installed pack away; sessions stay")
     remove.add_argument("name", metavar="NAME", help="one of those that 'packs' names")
+    new = actions.add_parser("new", help="a commented pack to begin with")
+    new.add_argument("name", metavar="NAME", help="what the pack is called: small letters, digits, hyphens")
+    new.add_argument("--out", type=Path, metavar="FOLDER", help="default: NAME, here")
 
 
 def _add_models(commands: argparse._SubParsersAction[OneLineParser]) -> None:

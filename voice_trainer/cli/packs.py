@@ -1,4 +1,4 @@
-"""`voice-trainer packs`: the packs of drills that are installed; add, remove."""
+"""`voice-trainer packs`: the packs of drills that are installed; add, remove, begin a new one."""
 
 from __future__ import annotations
 
@@ -10,9 +10,12 @@ from rich.text import Text
 
 from voice_trainer.archive.places import packs_folder
 from voice_trainer.authoring.findings import Finding
+from voice_trainer.authoring.templates import pack_template
 from voice_trainer.cli.checking import STYLES
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.finding import installed_packs
+from voice_trainer.cli.making import write_new
+from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console
 from voice_trainer.library.builtin import everything
 from voice_trainer.library.packs import Pack
@@ -24,6 +27,8 @@ def packs(options: argparse.Namespace) -> int:
     match options.action:
         case "add":
             return add(options.source)
+        case "new":
+            return new(options.name, options.out)
         case "remove":
             place = remove_pack(options.name, packs_folder())
             console().print(f"Removed {place}.", markup=False)
@@ -94,6 +99,23 @@ def add(source: Path) -> int:
     first = next(iter(sorted((*pack.drills, *pack.procedures))), None)
     if first is not None:
         out.print(as_typed_here(f"Begin with: voice-trainer run {pack.name}/{first}"), markup=False)
+    return 0
+
+
+def new(name: str, folder: Path | None) -> int:
+    """Write a commented pack to begin with. Raises DrillError, UsageError, OSError."""
+    texts = pack_template(name)
+    folder = folder or Path(name)
+    if not folder.parent.is_dir():
+        raise UsageError(f"{folder}: there is no folder {folder.parent}; make it, or name another")
+    try:
+        folder.mkdir()
+    except FileExistsError as error:
+        raise UsageError(f"{folder} is there already; name another folder with --out") from error
+    for file, text in texts.items():
+        write_new(folder / file, text)
+    says = f"{folder}: written. Change its files, then: voice-trainer check {folder}"
+    console().print(as_typed_here(says), markup=False)
     return 0
 
 
