@@ -22,9 +22,9 @@ holds: [{holds}]
 
 FLOW = """\
 house_flow: gull order
-title: Turn, twist, time, talk
+title: Turn, twist, throttle, talk
 source: invented
-checks: [turn, twist, time, talk]
+checks: [turn, twist, throttle, talk]
 """
 
 DRILL = """\
