@@ -22,9 +22,9 @@ holds: [{holds}]
 
 FLOW = """\
 house_flow: gull order
-title: Turn, twist, throttle, talk
+title: Turn, twist, time, transition, talk
 source: invented
-checks: [turn, twist, throttle, talk]
+checks: [turn, twist, time, transition, talk]
 """
 
 DRILL = """\

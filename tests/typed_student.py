@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections import deque
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from voice_trainer.archive.journal_file import JournalWriter
+from voice_trainer.archive.places import journals_folder
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import AnyDecision, AnyFact, Header, Settings, StepBegan
@@ -50,3 +53,17 @@ def typed(drill: Drill, folder: Path) -> Records:
         )
         session.run()
     return records
+
+
+def practised_before(drill: Drill, days: int, student: str = "") -> None:
+    """The journal of a session in which all of `drill` was said right, so many days ago."""
+    with TemporaryDirectory() as folder:
+        records = typed(drill, Path(folder))
+    then = datetime.now(UTC) - timedelta(days=days)
+    session = f"{then:%Y%m%dT%H%M%SZ}-{drill.drill}-{days:04x}"
+    header = header_of(drill).model_copy(
+        update={"session": session, "started_utc": then.isoformat(timespec="seconds"), "student": student}
+    )
+    with JournalWriter(journals_folder() / f"{session}.jsonl", header) as journal:
+        for record in records:
+            journal.append(record)

@@ -7,21 +7,36 @@ from typing import Any, get_args
 
 import pytest
 
-from voice_trainer.authoring.reference import EXAMPLES, FOLDER, GENERATED, PARTS, VERBS
-from voice_trainer.authoring.schema import drill_schema, house_schema
+from voice_trainer.authoring.reference import EXAMPLES, FOLDER, GENERATED, PARTS, PARTS_OF_APPROACHES, VERBS
+from voice_trainer.authoring.schema import (
+    approach_schema,
+    drill_schema,
+    hold_schema,
+    house_flow_schema,
+    house_schema,
+    pack_schema,
+)
 from voice_trainer.drills.functions import FUNCTIONS
 from voice_trainer.drills.model import Verb
 from voice_trainer.flight.conditions import KINDS
 from voice_trainer.phraseology.registry import TYPES
 
 PAGE = (FOLDER / "drill-format.md").read_text(encoding="utf-8")
+OF_APPROACHES = (FOLDER / "approach-format.md").read_text(encoding="utf-8")
 
 
-def keys() -> Iterator[tuple[str, str, dict[str, Any]]]:
-    drill = drill_schema()
-    for part, schema in {"Drill": drill, **drill["$defs"], "House": house_schema()}.items():
-        for key, value in schema["properties"].items():
-            yield part, key, value
+def keys() -> Iterator[tuple[str, str, dict[str, Any], str]]:
+    for page, wholes in (
+        (PAGE, {"Drill": drill_schema(), "House": house_schema(), "Pack": pack_schema()}),
+        (
+            OF_APPROACHES,
+            {"Approach": approach_schema(), "Hold": hold_schema(), "HouseFlow": house_flow_schema()},
+        ),
+    ):
+        for name, whole in wholes.items():
+            for part, schema in {name: whole, **whole.get("$defs", {})}.items():
+                for key, value in schema["properties"].items():
+                    yield f"{name} {part}", key, value, page
 
 
 @pytest.mark.parametrize("page", GENERATED)
@@ -30,20 +45,21 @@ def test_the_page_is_up_to_date(page: str) -> None:
     assert shown == GENERATED[page](), "make it anew: python -m voice_trainer.authoring.reference"
 
 
-@pytest.mark.parametrize(("part", "key", "value"), [(p, k, v) for p, k, v in keys()])
-def test_every_key_of_the_schema_is_described_and_in_the_page(
-    part: str, key: str, value: dict[str, Any]
+@pytest.mark.parametrize(("part", "key", "value", "page"), list(keys()))
+def test_every_key_is_described_and_in_its_page(
+    part: str, key: str, value: dict[str, Any], page: str
 ) -> None:
     described = value.get("description", "")
     assert described.endswith("."), f"{part}.{key}: give its Field a description, a sentence"
     assert any(
         line.startswith(f"| `{key}` |") and described.replace("|", "\\|") in line
-        for line in PAGE.splitlines()
+        for line in page.splitlines()
     )
 
 
-def test_every_part_is_in_the_page() -> None:
+def test_every_part_is_in_its_page() -> None:
     assert set(drill_schema()["$defs"]) == set(PARTS)
+    assert set(approach_schema()["$defs"]) == set(PARTS_OF_APPROACHES)
 
 
 def test_every_type_verb_event_and_function_is_in_the_page() -> None:

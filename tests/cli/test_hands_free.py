@@ -16,6 +16,7 @@ from rich.console import Console
 
 from tests.cli.commands import one_line_of_trouble, voice_trainer
 from tests.scenes import drill_of
+from tests.typed_student import practised_before
 from voice_trainer.archive.consent_file import read_consent
 from voice_trainer.archive.first_run_file import settled_questions
 from voice_trainer.archive.journal_file import read_journal
@@ -29,6 +30,7 @@ from voice_trainer.grading.replay import replay
 from voice_trainer.journal.events import Settings
 from voice_trainer.journal.hearing import HeardWord
 from voice_trainer.library.builtin import find_drill
+from voice_trainer.logbook.entries import SYNTHETIC_STUDENT
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.ports import Readiness
 from voice_trainer.recognition.reading import evenly_spaced
@@ -52,6 +54,7 @@ DRILLS = by_spoken_name(
 
 ALL_MAY_SAY = (
     "fly gear drill", "trainer start bravo", "what is there", "debrief", "again", "slower", "end", "mumble",
+    "five minutes",
     "radio check one two three", "skip", "keep none", "keep calls", "gear down", "flaps up",
 )  # fmt: skip
 VOICE = Pyttsx3Voice()
@@ -124,7 +127,7 @@ def talk(clips: dict[str, Samples], tmp_path: Path, monkeypatch: pytest.MonkeyPa
         printed = io.StringIO()
         student = None if nobody else ScriptedTalk(lines, clips.__getitem__)
         out = Console(file=printed, width=1000)
-        hands_free = HandsFree(studio, out, Settings(input="student"), dict(drills), (), student)
+        hands_free = HandsFree(studio, out, Settings(input="student"), dict(drills), (), student, new_a_day=0)
         try:
             hands_free.run(list(questions))
         except ConversationOverError:
@@ -176,6 +179,29 @@ def test_again_of_a_drill_about_numbers_draws_others(
     first, second = done.journals
     assert (first.header.settings.seed, second.header.settings.seed) == (0, 1)
     assert first.header.drill["variables"] != second.header.drill["variables"]
+
+
+def test_what_is_skipped_comes_back_in_the_practice_by_voice(
+    talk: Callable[..., Talk], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
+    practised_before(DRILLS["gear drill"], days=30, student=SYNTHETIC_STUDENT)
+    # Stretches: 1 and 2 the menu, 3 and 4 the flow, 5 and 6 the menu.
+    heard_in = {
+        1: {"mumble": "what is due"},
+        3: {"gear down": "trainer skip"},
+        5: {"mumble": "full debrief"},
+    }
+    done = talk("mumble", "five minutes", "mumble", "end", mishearings=heard_in)
+    assert done.drills[-2:] == ["gear-drill", "gear-drill"]
+    spoken = done.spoken
+    assert spoken[1] == "One thing is due: one radio exchange."
+    assert "Five minutes. One thing." in spoken
+    assert "Skipped. It is: gear down. It comes back." in spoken
+    debrief = "Debrief. One thing practised, zero known at once."
+    assert spoken.count(debrief) == 2  # when it is over, and when it is asked for
+    assert "One came back, one right then." in spoken
+    assert spoken[-1] == "Good bye."
 
 
 def test_the_pace_lasts_from_the_menu_into_the_drill(talk: Callable[..., Talk]) -> None:

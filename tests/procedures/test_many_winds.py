@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
 from voice_trainer.drills.model import Drill
 from voice_trainer.flight.timing import duration_seconds
+from voice_trainer.flight.wind import Wind
 from voice_trainer.grading.flight import deviations_of
 from voice_trainer.grading.score import grade
 from voice_trainer.journal.events import Commanded, Decision, Ended, Flown
@@ -56,6 +58,17 @@ def test_said_right_it_is_right_and_stays_inside_its_limits(name: str, seeds: ra
 def test_the_day_of_the_file_can_be_flown(name: str) -> None:
     drill = of_the_day(name, 0)
     check(drill, rehearse(drill))
+
+
+def test_a_runway_is_seen_by_whoever_is_level_only_after_the_visual_descent_point() -> None:
+    """1,080 feet at 500 a minute take 2:10; 3.3 miles to the point at 91 knots over the ground as long."""
+    procedure = load_procedure(builtin_procedures()["kelda-vor-15"])
+    wanted = Wanted(Wind(40, 2), profile="piston", runway_in_sight=True)
+    drill = flown_drill(procedure, "kelda-vor-15", wanted)
+    assert drill.step_named("runway").when == "settled"
+    check(drill, rehearse(drill))
+    faster = flown_drill(procedure, "kelda-vor-15", replace(wanted, profile="turboprop"))
+    assert faster.step_named("runway").when.startswith("clock ")
 
 
 @pytest.mark.parametrize("name", ["kelda-vor-15", "dunmar-vor-04"])

@@ -6,6 +6,7 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
+from functools import cache
 
 from voice_trainer.logbook.entries import CallEntry, FlowEntry, SessionEntry
 from voice_trainer.logbook.items import Item
@@ -133,17 +134,21 @@ def _call(name: str, expected: str, instead: str, skill: float, chance: random.R
     return CallEntry(name, verdict, expected, expected, after, is_prompt(after, 12.0), False)
 
 
-def report(
-    drills: Sequence[MadeUp] = DRILLS, *, student: str = "Anna", sessions: int = 75, seed: int = 7
-) -> Report:
-    """What is told of a student who practised so."""
+@cache
+def report(*, student: str = "Anna", sessions: int = 75) -> Report:
+    """What is told of a student who practised so; made once, since nothing changes it."""
+    return report_of_drills(DRILLS, student, sessions)
+
+
+def report_of_drills(drills: Sequence[MadeUp], student: str, sessions: int) -> Report:
+    """What is told of a student who practised these drills."""
     flows = [
         Item(each.drill, step, step, each.title, each.kind, f"{step}.")
         for each in drills
         for step in each.flows
     ]
     with Logbook(None) as book:
-        for number, entry in enumerate(entries(drills, student=student, sessions=sessions, seed=seed)):
+        for number, entry in enumerate(entries(drills, student=student, sessions=sessions)):
             book.enter(entry, str(number), lambda: True)
         return report_of(book, student, flows, NOW)
 
@@ -160,4 +165,4 @@ def hostile() -> Report:
     wording = f"turn left {HOSTILE} {VERY_LONG}|{HOSTILE} {'a ' * 5000}"
     flows = {HOSTILE: {HOSTILE: wording, "heading": f"heading {HOSTILE}|{HOSTILE}"}, VERY_LONG: {"": "|"}}
     drill = MadeUp("../../etc/passwd", HOSTILE, HOSTILE, flows)
-    return report([drill, MadeUp("2", VERY_LONG, "", {"": {VERY_LONG: ""}})], student=HOSTILE)
+    return report_of_drills([drill, MadeUp("2", VERY_LONG, "", {"": {VERY_LONG: ""}})], HOSTILE, 75)

@@ -8,20 +8,16 @@ asserted here: line 8, the audio track.
 from __future__ import annotations
 
 import json
-from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import pytest
 
 from tests.cli.commands import voice_trainer
 from tests.session.story_run import Session, tell
 from tests.story_student import Line, turn
-from tests.typed_student import header_of, typed
-from voice_trainer.archive.journal_file import JournalWriter
+from tests.typed_student import practised_before
 from voice_trainer.drills.excerpt import LEAD_IN, excerpt_of
-from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import (
     AskAgain,
     CorrectionBegan,
@@ -102,7 +98,7 @@ DUE = (
 def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
     for number, (drill, step) in enumerate(DUE):
-        practised_before(tmp_path, excerpt_of(find_drill(drill), step), days=40 - number)
+        practised_before(excerpt_of(find_drill(drill), step), days=40 - number)
     drills = [find_drill(name) for name in dict.fromkeys(drill for drill, _ in DUE)]
     told = tell(
         TURNS, drills, tmp_path, settings=Settings(input="mic", listening="headset"), noise_dbfs=-56.0
@@ -187,17 +183,3 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     failed = state["engine-failure", "failure"]
     assert (failed["practised"], failed["failed"]) == (3, 1)
     assert state["brannock-clearance", "amendment"]["practised"] == 2
-
-
-def practised_before(home: Path, drill: Drill, days: int) -> None:
-    """The journal of a session in which all of `drill` was said right, so many days ago."""
-    with TemporaryDirectory() as folder:
-        records = typed(drill, Path(folder))
-    then = datetime.now(UTC) - timedelta(days=days)
-    session = f"{then:%Y%m%dT%H%M%SZ}-{drill.drill}-{days:04x}"
-    header = header_of(drill).model_copy(
-        update={"session": session, "started_utc": then.isoformat(timespec="seconds")}
-    )
-    with JournalWriter(home / "journals" / f"{session}.jsonl", header) as journal:
-        for record in records:
-            journal.append(record)

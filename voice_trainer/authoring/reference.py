@@ -10,10 +10,18 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, get_args
 
-from voice_trainer.authoring.schema import drill_schema, house_schema
+from voice_trainer.authoring.schema import (
+    approach_schema,
+    drill_schema,
+    hold_schema,
+    house_flow_schema,
+    house_schema,
+    pack_schema,
+)
 from voice_trainer.drills.expressions import LARGEST
 from voice_trainer.drills.functions import FUNCTIONS
 from voice_trainer.flight import conditions
+from voice_trainer.library.flown import builtin_procedures
 from voice_trainer.phraseology.regions import Region
 from voice_trainer.phraseology.speaking import spoken_text
 
@@ -33,10 +41,7 @@ PARTS = {
         'Where a flown drill begins. Directions are magnetic. Each number may be computed: `"{=outbound}"`.',
     ),
     "Station": ("The station", "A VOR at the origin."),
-    "Navaid": (
-        "A navaid",
-        "A navaid or waypoint of a flown drill, on a flat earth whose directions are magnetic.",
-    ),
+    "Navaid": ("A navaid", "A navaid or waypoint, on a flat earth whose directions are magnetic."),
     "Segment": (
         "A segment",
         "A stretch of a flown procedure with its limits. What leaves them are events: `below lowest`, `too fast`.",
@@ -44,6 +49,28 @@ PARTS = {
     "Area": ("The area", "What leaves it is an event: `outside area`."),
 }
 """The parts of a drill file in the order in which they are told, each with its heading and a line about it."""
+
+PARTS_OF_APPROACHES = {
+    "Airfield": ("The airfield", "And whom one speaks to."),
+    "Navaid": PARTS["Navaid"],
+    "Start": ("The start", "Where the aeroplane is when it begins."),
+    "UsualWind": ("The wind", "It holds where no other is asked for."),
+    "ProcedureTurn": ("A procedure turn", "45 degrees to the charted side, and back by 180."),
+    "Teardrop": ("A teardrop", "Out on a course of its own, and a turn of more than 180 degrees."),
+    "HoldInLieu": ("A hold in lieu", "Its inbound course is the final course."),
+    "Arc": ("An arc", "From where the aeroplane comes, to the final course."),
+    "StraightIn": ("Straight in", "A vector or a heading to intercept the final course."),
+    "NoProcedureTurn": ("No procedure turn", "From the initial fix straight on inbound."),
+    "Final": ("The final", "From the final approach fix to the missed approach point."),
+    "StepDown": ("A step-down", "An item of `step_downs`."),
+    "MissedApproachPoint": (
+        "The missed approach point",
+        "Where the approach is given up without the runway.",
+    ),
+    "MissedApproach": ("The missed approach", "Straight ahead first."),
+    "Hold": ("The hold", "After the missed approach."),
+}
+"""Those of a file of an approach or a hold, likewise."""
 
 EXAMPLES = {
     "heading": "310",
@@ -181,6 +208,53 @@ keys go before it.
 """
 
 
+_EXAMPLE = builtin_procedures()["varrow-ils-09"]
+
+_APPROACH_HEAD = f"""# The approach format
+
+<!-- Made by `python -m voice_trainer.authoring.reference` from the models. Don't edit it here. -->
+
+Every key of a file of an approach or a hold, for looking up, and of a house
+flow. To begin, read [type in tomorrow's approach](type-in-an-approach.md); what
+`plan new` does not ask for is written by hand.
+
+{CAUTION}
+Directions are magnetic, altitudes above sea level. A runway and a frequency
+may stand without quotes; a time is in quotes, `"0930"`. In the tables *must* in
+the third column means that the key has to be there, *none* that it may be left
+out.
+
+## An example
+
+This is `{_EXAMPLE.name}`, which comes with the program. Begin with a copy:
+`voice-trainer guide approach-format --files .` writes one.
+"""
+
+_APPROACH_CHECK = f"""```console
+$ voice-trainer check {_EXAMPLE.name}
+1 file, 0 errors, 0 warnings.
+$ voice-trainer plan ./{_EXAMPLE.name}
+[...]
+Flown in rehearsal: [...]
+[...]
+```
+"""
+
+_FLOW_HEAD = """## A house flow
+
+A file for `--house-flow`: the checks at a fix, in the order that a school
+teaches, and what else it does its own way.
+"""
+
+
+_PACK = """## A pack
+
+A file `pack.yaml` makes a pack of the folder that it is in; see
+[run a school](run-a-school.md).
+
+"""
+
+
 def drill_format() -> str:
     """The page about drill files, as Markdown."""
     schema = drill_schema()
@@ -189,7 +263,23 @@ def drill_format() -> str:
         parts += [f"## {heading}\n", f"{line}\n", _table(schema["$defs"][name])]
     parts += [_PATTERNS, _types(), _EVENTS + _events(), _VERBS + _rows(("written", "it"), _verbs())]
     parts += [_FUNCTIONS + "".join(f"- {_written(each.written)}\n" for each in FUNCTIONS.values())]
-    parts += [_HOUSE + _table(house_schema())]
+    parts += [_HOUSE + _table(house_schema()), _PACK + _table(pack_schema())]
+    return "\n".join(parts)
+
+
+def approach_format() -> str:
+    """The page about files of approaches, holds and house flows, as Markdown."""
+    approach, hold, flow = approach_schema(), hold_schema(), house_flow_schema()
+    parts = [
+        _APPROACH_HEAD,
+        f"```yaml {_EXAMPLE.name}\n{_EXAMPLE.read_text(encoding='utf-8')}```\n",
+        _APPROACH_CHECK,
+    ]
+    parts += ["## An approach\n", _table(approach)]
+    for name, (heading, line) in PARTS_OF_APPROACHES.items():
+        parts += [f"## {heading}\n", f"{line}\n", _table(approach["$defs"][name])]
+    parts += ["## A file of a hold\n", "A hold by itself; its parts are those above.\n", _table(hold)]
+    parts += [_FLOW_HEAD, _table(flow)]
     return "\n".join(parts)
 
 
@@ -231,6 +321,8 @@ _PATTERN_WORDS = {
     "^[A-Z]{2,3}$": "2 or 3 capitals",
     "^[a-z0-9][a-z0-9-]{0,60}$": "small letters, digits, hyphens",
     "^[a-z0-9][a-z0-9 -]{0,60}$": "small letters, digits, blanks, hyphens",
+    "^[a-z0-9][a-z0-9-]{0,60}(/[a-z0-9][a-z0-9-]{0,60})?$": "small letters, digits, hyphens",
+    "^[a-z0-9][a-z0-9-]{0,60}\\.yaml$": "names of files",
 }
 
 
@@ -272,7 +364,7 @@ def _number(value: Schema) -> str:
 
 def _named(reference: str) -> str:
     name = reference.rpartition("/")[2]
-    heading = PARTS[name][0] if name in PARTS else name
+    heading = (PARTS | PARTS_OF_APPROACHES).get(name, (name,))[0]
     return f"{heading[:1].lower()}{heading[1:]}"
 
 
@@ -300,7 +392,7 @@ def _verbs() -> Iterator[tuple[str, ...]]:
         yield f"`{verb}`", deed
 
 
-GENERATED = {"drill-format": drill_format}
+GENERATED = {"drill-format": drill_format, "approach-format": approach_format}
 """The pages that are made here, by name."""
 
 

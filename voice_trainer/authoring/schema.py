@@ -11,8 +11,12 @@ import json
 from pathlib import Path
 from typing import Any
 
-from voice_trainer.drills.model import Drill, House
+from voice_trainer.drills.model import Drill, House, Part
+from voice_trainer.library.packs import Manifest
 from voice_trainer.library.variables import KEY, NUMBERS_OF_THE_AEROPLANE, Declared
+from voice_trainer.procedures.approach import Approach
+from voice_trainer.procedures.hold import HoldProcedure
+from voice_trainer.procedures.house_flow import HouseFlow
 
 SCHEMA = Path(__file__).parents[1] / "library" / "drill.schema.json"
 """The copy that comes with the program."""
@@ -49,7 +53,31 @@ def drill_schema() -> dict[str, Any]:
 
 def house_schema() -> dict[str, Any]:
     """That of a `house.yaml`."""
-    schema: dict[str, Any] = _without_titles(House.model_json_schema())
+    return _schema_of(House)
+
+
+def pack_schema() -> dict[str, Any]:
+    """That of a `pack.yaml`."""
+    return _schema_of(Manifest)
+
+
+def approach_schema() -> dict[str, Any]:
+    """That of a file of an approach."""
+    return _schema_of(Approach)
+
+
+def hold_schema() -> dict[str, Any]:
+    """That of a file of a hold."""
+    return _schema_of(HoldProcedure)
+
+
+def house_flow_schema() -> dict[str, Any]:
+    """That of a file of a house flow."""
+    return _schema_of(HouseFlow)
+
+
+def _schema_of(model: type[Part]) -> dict[str, Any]:
+    schema: dict[str, Any] = _without_titles(model.model_json_schema())
     return schema
 
 

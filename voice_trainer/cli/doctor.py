@@ -43,6 +43,7 @@ SIGNS: dict[State, tuple[str, str]] = {
 }
 
 PACKAGES = (
+    "av",
     "numpy",
     "onnxruntime",
     "moonshine-voice",

@@ -27,6 +27,7 @@ PAGES = (
     "type-in-an-approach",
     "run-a-school",
     "drill-format",
+    "approach-format",
 )
 """In the order in which they are read."""
 

@@ -87,6 +87,8 @@ class HandsFree:
     pace: float = 1.0
     draw: Callable[[str, int], Drill] = find_drill
     """A drill by its own name, its numbers drawn by a seed."""
+    new_a_day: int | None = None
+    """How many flows practice begins on one day; None for as many as usual."""
     menu: Menu = field(init=False)
     seed: int = field(init=False)
     from_the_fix: Drill | None = field(init=False, default=None)
@@ -208,7 +210,7 @@ class HandsFree:
         """What is due for whoever practises; nothing, where the logbook can't tell."""
         whose = self.whose or ("" if self.student is None else SYNTHETIC_STUDENT)
         try:
-            return due_now(whose, datetime.now().astimezone())
+            return due_now(whose, datetime.now().astimezone(), self.new_a_day)
         except EXPECTED as problem:
             self.out.print(in_one_line(problem) or str(problem), markup=False)
             return Due((), (), (), 0)
@@ -345,6 +347,7 @@ def hands_free(options: argparse.Namespace) -> int:
                 student,
                 options.student or "",
                 draw=lambda name, seed: find_drill(own_names.get(name, name), seed),
+                new_a_day=options.new,
             ).run(questions)
         except ConversationOverError:
             out.print("The input is over.", markup=False)

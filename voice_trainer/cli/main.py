@@ -201,6 +201,9 @@ def _add_hands_free(commands: argparse._SubParsersAction[OneLineParser]) -> None
         metavar="LINES",
         help="what the synthetic student says between drills, ';' between the lines",
     )
+    hands_free.add_argument(
+        "--new", type=how_many, metavar="NUMBER", help="how many new flows a day practice begins"
+    )
     hands_free.set_defaults(record=None, journal=None, report=None)
 
 

@@ -12,30 +12,25 @@ from pathlib import Path
 
 from rich.console import Console
 
-from voice_trainer.cli.due import catalogue
-from voice_trainer.cli.finding import find_drill, installed_packs
-from voice_trainer.cli.logbook import logbook_in_step
+from voice_trainer.cli.due import due_now
+from voice_trainer.cli.finding import find_drill
 from voice_trainer.cli.opening import cast_voices
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console, shown
 from voice_trainer.drills.model import Drill
-from voice_trainer.library.builtin import builtin_drills
+from voice_trainer.journal.events import Settings
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
-from voice_trainer.logbook.due import NEW_A_DAY, what_is_due
-from voice_trainer.logbook.reading import practices_of
 from voice_trainer.session.booth import Booth
 from voice_trainer.tracks.assembling import TooLongError, Track, assemble
 from voice_trainer.tracks.encoding import FORMATS, encode
-from voice_trainer.tracks.script import CAUTION, FlowScript, flow_names, scripts_of
+from voice_trainer.tracks.script import CAUTION, FlowScript, flow_names, script_of_excerpt, scripts_of
 from voice_trainer.tracks.segments import segments_json
 from voice_trainer.tracks.whole_file import write_whole
 
-USUAL_MINUTES = 10
-"""Of a track of what is due."""
-
 MOST_LISTED = 12
 NOTHING_DUE = 1
+LONGEST_LINE = 400
 
 _FILES = (".yaml", ".yml")
 
@@ -46,7 +41,7 @@ def track(options: argparse.Namespace) -> int:
     path: Path = options.out
     form = FORMATS[path.suffix.lower()]
     out = console()
-    flows = _due_flows(options, out) if options.due else _named_flows(options.items, options.seed)
+    flows, more = _due_flows(options, out) if options.due else (_named_flows(options.items, options.seed), 0)
     if not flows:
         out.print("Nothing is due: no track was made. Name a drill, or a drill and a step.", markup=False)
         return NOTHING_DUE
@@ -59,13 +54,10 @@ def track(options: argparse.Namespace) -> int:
     minutes, seconds = divmod(round(made.seconds), 60)
     chapters = "with a chapter for each flow" if form.chapters != "none" else "without chapters: WAV has none"
     count = len(made.chapters) - 1
-    out.print(
-        f"{shown(str(path), 400)}: {count} flow{'' if count == 1 else 's'}, {minutes} min {seconds} s, {form.name} "
-        f"{chapters}.",
-        markup=False,
-    )
-    if made.left_out:
-        out.print(f"{made.left_out} more did not fit into {_minutes(options):g} minutes.", markup=False)
+    length = f"{count} flow{'' if count == 1 else 's'}, {minutes} min {seconds} s"
+    out.print(f"{shown(str(path), LONGEST_LINE)}: {length}, {form.name} {chapters}.", markup=False)
+    if more := more + made.left_out:
+        out.print(f"{more} more did not fit into {_minutes(options):g} minutes.", markup=False)
     return 0
 
 
@@ -94,6 +86,8 @@ def _assembled(flows: Sequence[FlowScript], options: argparse.Namespace, out: Co
 
 
 def _minutes(options: argparse.Namespace) -> float:
+    from voice_trainer.cli.practising import USUAL_MINUTES
+
     return float(USUAL_MINUTES if options.minutes is None else options.minutes)
 
 
@@ -181,22 +175,20 @@ def _no_such_step(step: str, known: Sequence[str]) -> str:
     return f"no step {quoted(step)} of this drill has a flow; {advice}"
 
 
-def _due_flows(options: argparse.Namespace, out: Console) -> list[FlowScript]:
-    """What is due and what is new today, as `voice-trainer due` lists it."""
-    with logbook_in_step() as book:
-        found = what_is_due(
-            practices_of(book, options.student or ""),
-            catalogue(book),
-            datetime.now().astimezone(),
-            new_a_day=NEW_A_DAY if options.new is None else options.new,
-        )
-    known = builtin_drills().keys() | installed_packs().drills().keys()
-    items = [each.item for each in (*found.due, *found.new)]
-    for each in (each for each in items if each.drill not in known):
-        out.print(
-            f"Left out: {shown(each.drill)}/{shown(each.step)}, of a drill that neither comes with the program nor is "
-            "in a pack: name its file instead.",
-            markup=False,
-        )
-    drills = {name: find_drill(name, options.seed) for name in {each.drill for each in items} & known}
-    return scripts_of([(drills[each.drill], each.step) for each in items if each.drill in drills])
+def _due_flows(options: argparse.Namespace, out: Console) -> tuple[list[FlowScript], int]:
+    """What 'run --due' would practise, in its order, and how many flows more there are. Raises LogbookError."""
+    from voice_trainer.cli.practising import plan_of
+
+    found = due_now(options.student or "", datetime.now().astimezone(), options.new)
+    unreadable: list[str] = []
+
+    def tell(line: str) -> None:
+        unreadable.append(line)
+        out.print(shown(line, LONGEST_LINE), markup=False)
+
+    plan = plan_of(found, _minutes(options), find_drill, Settings(seed=options.seed), tell)
+    flows: list[FlowScript] = []
+    while (chosen := plan.next()) is not None:
+        flows.append(script_of_excerpt(chosen[0].excerpt(0)))
+        plan.done(chosen[0], 0.0, failed=False)
+    return flows, len(found.due) + len(found.new) - len(unreadable) - len(flows)

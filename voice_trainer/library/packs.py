@@ -51,14 +51,31 @@ class Manifest(Part):
     asked for.
     """
 
-    pack: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,60}$")]
-    format: Annotated[int, Field(ge=1)]
-    version: Annotated[str, Field(pattern=r"^[0-9A-Za-z][0-9A-Za-z.+-]{0,30}$")]
-    title: Line
-    made_by: Line
-    licence: Line
-    holds: Annotated[tuple[FileName, ...], Field(min_length=1, max_length=300)]
-    house_flow: Name | None = None
+    pack: Annotated[
+        str,
+        Field(
+            pattern=r"^[a-z0-9][a-z0-9-]{0,60}$",
+            description="The name of the pack: its things are called PACK/NAME.",
+        ),
+    ]
+    format: Annotated[int, Field(ge=1, description="The format of packs, 1.")]
+    version: Annotated[
+        str, Field(pattern=r"^[0-9A-Za-z][0-9A-Za-z.+-]{0,30}$", description="The pack's own version.")
+    ]
+    title: Annotated[Line, Field(description="Its title, in a line.")]
+    made_by: Annotated[Line, Field(description="Who made it.")]
+    licence: Annotated[Line, Field(description="What others may do with it.")]
+    holds: Annotated[
+        tuple[FileName, ...],
+        Field(min_length=1, max_length=300, description="The name of every YAML file beside this one."),
+    ]
+    house_flow: Annotated[
+        Name | None,
+        Field(
+            description="The house flow, by name, with which its approaches are flown unless another "
+            "is asked for."
+        ),
+    ] = None
 
 
 def read_manifest(content: bytes, file: str) -> Manifest:

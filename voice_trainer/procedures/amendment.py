@@ -35,7 +35,7 @@ def amended_altitudes(approach: Approach) -> tuple[int, ...]:
     return tuple(feet for feet in raised if feet <= approach.start.altitude_feet)
 
 
-def amend(setting: Setting, sheet: Sheet, when: str = "settled") -> None:
+def amend(setting: Setting, sheet: Sheet) -> None:
     """The controller's words and the readback, once all before is said; nothing on a day without an amendment."""
     amendment = setting.today.amendment
     if amendment is None:
@@ -51,7 +51,7 @@ def amend(setting: Setting, sheet: Sheet, when: str = "settled") -> None:
     charted = approach.course_reversal.altitude_feet
     sheet.step(
         "amended altitude",
-        when,
+        "settled",
         f"{{callsign: {callsign}}}, amend altitude, maintain {{altitude: {amendment.altitude_feet}}} {established}, "
         f"{place} {name} {slot}.",
         [
@@ -80,7 +80,7 @@ def amend(setting: Setting, sheet: Sheet, when: str = "settled") -> None:
         flow_name="readback of the amendment",
         in_any_order=True,
         asks=True,
-        after_seconds=AFTER_SECONDS if when == "settled" else 0.0,
+        after_seconds=AFTER_SECONDS,
     )
 
 

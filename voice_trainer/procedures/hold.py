@@ -27,24 +27,36 @@ POINTS: tuple[Point, ...] = (
 class HoldProcedure(Part):
     """One hold: where, which way round, how high, and until when."""
 
-    hold: ProcedureName
-    spoken_name: SpokenName | None = None
-    title: Text
-    region: Region = "faa"
-    control: Words
-    callsign: str = "Heron 24"
-    navaids: Annotated[tuple[Navaid, ...], Field(min_length=1, max_length=4)]
-    fix: Ident
-    inbound_degrees: Course
-    turns: Side = "right"
-    altitude_feet: Altitude
-    time_now: str
-    expect_further_clearance: str
-    start: Start
-    wind: UsualWind = UsualWind()
-    profile: str = "turboprop"
-    sources: tuple[str, ...] = ()
-    pronounce: dict[str, str] = {}
+    hold: Annotated[ProcedureName, Field(description="Its name, by which it is run and kept in the logbook.")]
+    spoken_name: Annotated[SpokenName | None, Field(description="What it is started by, by voice.")] = None
+    title: Annotated[Text, Field(description="Its title, in a line.")]
+    region: Annotated[Region, Field(description="How numbers are spoken, and what remarks recommend.")] = (
+        "faa"
+    )
+    control: Annotated[Words, Field(description="Who clears it.")]
+    callsign: Annotated[str, Field(description="The student's callsign.")] = "Heron 24"
+    navaids: Annotated[
+        tuple[Navaid, ...], Field(min_length=1, max_length=4, description="The navaids and waypoints.")
+    ]
+    fix: Annotated[Ident, Field(description="The ident of the fix.")]
+    inbound_degrees: Annotated[Course, Field(description="The inbound course.")]
+    turns: Annotated[Side, Field(description="To the left or right.")] = "right"
+    altitude_feet: Annotated[Altitude, Field(description="At what altitude.")]
+    time_now: Annotated[str, Field(description="The time at the clearance.")]
+    expect_further_clearance: Annotated[
+        str, Field(description="The time at which to expect further clearance.")
+    ]
+    start: Annotated[
+        Start, Field(description="Where the aeroplane begins, seen from the fix; it flies towards it.")
+    ]
+    wind: Annotated[UsualWind, Field(description="The wind of an ordinary day, where none is given.")] = (
+        UsualWind()
+    )
+    profile: Annotated[str, Field(description="Which aeroplane: piston, turboprop or jet trainer.")] = (
+        "turboprop"
+    )
+    sources: Annotated[tuple[str, ...], Field(description="Where its rules and numbers come from.")] = ()
+    pronounce: Annotated[dict[str, str], Field(description="How made-up names sound, in ARPAbet.")] = {}
 
     @field_validator("callsign")
     @classmethod

@@ -9,6 +9,10 @@ from voice_trainer.flight.approach_timing import fix_to_missed_seconds
 from voice_trainer.flight.courses import reciprocal
 from voice_trainer.flight.timing import duration_text, leg_seconds
 from voice_trainer.procedures.setting import Setting
+from voice_trainer.procedures.soundness import final_length_nm
+
+BEGINNING_SECONDS = 12.0
+"""From the fix to the descent, with the checks before it, and for levelling off (ours)."""
 
 
 def fix_event(setting: Setting, ident: str) -> str:
@@ -56,13 +60,13 @@ def missed_approach_seconds(setting: Setting) -> int | None:
 
 
 def visual_descent_event(setting: Setting) -> str | None:
-    """The event at the visual descent point, None where the approach has none.
+    """The event at the visual descent point; None where there is none, or where it is passed before the minimums.
 
     By the clock where the missed approach point is found by time (AIM 5-4-5f has it by DME), else by distance.
     """
     final = setting.approach.final
     before, point = final.visual_descent_nm, final.missed_approach_point
-    if before is None:
+    if before is None or not _is_level_before(setting, before):
         return None
     groundspeed = setting.corrected(final.course_degrees, setting.final_knots).groundspeed_knots
     seconds = missed_approach_seconds(setting)
@@ -71,6 +75,26 @@ def visual_descent_event(setting: Setting) -> str | None:
     if point.by == "distance" and point.distance_nm is not None:
         return f"distance {point.distance_nm + before:.1f} {final.navaid}"
     return None
+
+
+def _is_level_before(setting: Setting, before_nm: float) -> bool:
+    """Whether the last descent ends at the minimums before the point that lies so far before the missed approach point.
+
+    A slow descent from the fix goes past it: then the runway is seen where the aeroplane is level.
+    """
+    final = setting.approach.final
+    point = final.missed_approach_point
+    if final.step_downs:
+        last = final.step_downs[-1]
+        feet, to_go = last.altitude_feet - final.minimums_feet, last.distance_nm
+        miles = to_go - (point.distance_nm or 0.0) if point.by == "distance" else None
+    else:
+        feet, miles = final.altitude_feet - final.minimums_feet, final_length_nm(setting.approach)
+    if miles is None:
+        return True
+    groundspeed = setting.corrected(final.course_degrees, setting.final_knots).groundspeed_knots
+    seconds = 60.0 * feet / setting.today.profile.descent_rate_feet_per_minute + BEGINNING_SECONDS
+    return seconds < leg_seconds(miles - before_nm, groundspeed)
 
 
 def moved(place: tuple[float, float], degrees: float, distance_nm: float) -> tuple[float, float]:

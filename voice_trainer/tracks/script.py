@@ -71,22 +71,29 @@ def script_of(drill: Drill, step_name: str, after: str | None = None) -> FlowScr
     Raises KeyError for a step that the drill does not have, ValueError for one without calls, PatternError.
     """
     step = drill.step_named(step_name)
+    since = None if after is None else _steps_since(drill, after, step)
+    if since is None:
+        return script_of_excerpt(excerpt_of(drill, step_name))
+    return _script(drill, step, _going_on(drill, since))
+
+
+def script_of_excerpt(excerpt: Drill) -> FlowScript:
+    """The flow that an excerpt (`drills/excerpt.py`) is about, by itself: which drill it is, where one is, the cue.
+
+    Raises PatternError.
+    """
+    lines: list[tuple[Role, str]] = [] if excerpt.preamble is None else [("instructor", excerpt.preamble)]
+    lines += [(step.cue.speaker, excerpt.spoken(step.cue)) for step in excerpt.steps if step.cue is not None]
+    return _script(excerpt, excerpt.steps[-1], tuple(lines))
+
+
+def _script(drill: Drill, step: Step, lead_in: tuple[tuple[Role, str], ...]) -> FlowScript:
     answers = tuple(
         RightCall(call.call, call.say, said_aloud(drill.pattern(call).spoken()))
         for call in (step.flow.calls if step.flow else ())
         if call.need == "required"
     )
-    since = None if after is None else _steps_since(drill, after, step)
-    lead_in = _from_anywhere(drill, step) if since is None else _going_on(drill, since)
     return FlowScript(drill.drill, step.step, chapter_title(drill.title, step.step), lead_in, answers)
-
-
-def _from_anywhere(drill: Drill, step: Step) -> tuple[tuple[Role, str], ...]:
-    """What leads into a flow by itself: which drill it is, and where one is."""
-    alone = excerpt_of(drill, step.step)
-    lines: list[tuple[Role, str]] = [] if alone.preamble is None else [("instructor", alone.preamble)]
-    lines += [(each.cue.speaker, alone.spoken(each.cue)) for each in alone.steps if each.cue is not None]
-    return tuple(lines)
 
 
 def _going_on(drill: Drill, steps: Sequence[Step]) -> tuple[tuple[Role, str], ...]:
