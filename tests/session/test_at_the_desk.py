@@ -13,11 +13,12 @@ from pathlib import Path
 import pytest
 
 from tests.cli.commands import voice_trainer
-from tests.session.story_run import Session, tell
+from tests.session.story_run import Session, Told, tell
 from tests.story_student import Line, turn
 from voice_trainer.archive.consent_file import read_consent
 from voice_trainer.archive.first_run_file import settled_questions
-from voice_trainer.drills.model import Drill
+from voice_trainer.drills.model import Drill, House
+from voice_trainer.flight.wind import Wind
 from voice_trainer.grading.replay import replay
 from voice_trainer.journal.events import (
     Accepted,
@@ -40,10 +41,15 @@ from voice_trainer.journal.events import (
 )
 from voice_trainer.journal.utterances import said_for
 from voice_trainer.library.builtin import find_drill
+from voice_trainer.library.flown import Wanted
+from voice_trainer.library.house_files import spoken_in
 from voice_trainer.session.first_run import QUESTIONS
 from voice_trainer.session.kept_sound import sound_of
 
-DRILL = Path(__file__).parent / "stories" / "kelda-one-five.yaml"
+WANTED = Wanted(wind=Wind(240, 18), runway_in_sight=False, amended=True)
+DRAWN = 54
+"""The seed that amends to 2,900 feet, altimeter 29.84."""
+HOUSE = House(house="heron", without_callsign="remark")
 SEED = 1
 
 TURNS = (
@@ -51,70 +57,69 @@ TURNS = (
     turn("radio check", "radio check one two three"),
     turn("Say: fly", "trainer, fly kelda one five"),
     turn(
-        "Brief it.",
-        Line("kelda one one four point three", 1.5),
+        "Set up and brief.",
+        Line("tune kelda one one four point three", 1.5),
         Line("let me see, so", 2.0),
-        Line("outbound three three three", 1.5),
-        Line("inbound course one five three", 1.5),
+        Line("final course one five three", 1.5),
         Line("procedure turn two thousand six hundred", 1.5),
         Line("minimums eight two zero", 1.5),
         Line("time two plus thirty four", 1.5),
+        Line("missed approach three thousand", 1.5),
     ),
-    turn("Anything else?", Line("trainer, next event", 13.0)),
-    turn("Close to Kelda", "slowing one five zero"),
+    turn("Anything else?", Line("trainer, next event", 13.0), Line("slowing one five zero", 0.5)),
     turn(
         "Flag flips",
         Line(
-            "time not required | turn right three two six | time at wings level | descend two thousand six hundred"
+            "time not required | turn right three two six | descend two thousand six hundred"
             " | set course three three three | heron two four kelda outbound",
             voice="gmw/en-gb-x-rp",
             words_per_minute=140,
         ),
     ),
-    turn("Wings level", Line("start the clock", 9.5)),
-    turn(
-        "One minute.",
-        "turn left two niner eight",
-        Line("say heading", 3.0),
-    ),
-    turn(
-        "Heading",
-        "correction, turn left two eight eight",
-        Line("set heading two eight eight", 2.0, noise="truck", noise_db=0.0),
-    ),
-    turn("Say again", "set heading two eight eight", Line("set course one five three", 1.5)),
-    turn("Wings level", "start the clock"),
+    turn("Wings level", Line("start the clock", 9.5), Line("intercept course three three three", 1.5)),
     turn(
         "altimeter two niner eight four", "maintain two thousand niner hundred", Line("heron two four", 1.0)
     ),
     turn("say the altimeter", "altimeter two niner eight four", Line("trainer, next event", 3.0)),
+    turn("One minute.", "turn left two niner eight", Line("say heading", 3.0)),
     turn(
-        "One minute, the turn",
+        "Heading",
+        "correction, turn left two eight eight",
+        Line("set course one five three", 2.0, noise="truck", noise_db=0.0),
+    ),
+    turn("Say again", "set course one five three"),
+    turn("Wings level", "start the clock", Line("trainer, next event", 3.0)),
+    turn(
+        "One minute.",
         "turn right one zero eight",
+        Line("intercept course one five three", 1.5),
         Line("trainer, freeze", 2.0),
         Line("", 2.0, noise="bell"),
         Line("trainer, continue", 20.0),
-        Line("descend one thousand niner hundred", 3.0),
+        Line("descend one thousand niner hundred", 20.0),
         Line("trainer, next event", 3.0),
     ),
-    turn("Needle is coming in", "turn right one six zero", Line("leaving two thousand niner hundred", 1.5)),
+    turn("Needle is coming in", "heron two four procedure turn inbound", Line("trainer, next event", 3.0)),
     turn(
-        "Slow and configure",
+        "Level, one thousand niner hundred",
         "slowing one one zero",
+        Line("flaps approach", 1.5),
         Line("gear down three green", 1.5, noise="truck", noise_db=16.0),
-        Line("trainer, next event", 16.0),
+        Line("before landing checklist complete", 1.5),
+        Line("trainer, next event", 12.0),
     ),
     turn(
-        "Flag flips. From, again",
+        "Flag flips. From",
         "start the clock",
-        Line("turn right one six two", 1.2),
+        Line("turn not required", 1.2),
         Line("descending to eight hundred twenty", 1.2),
+        Line("course one five three set", 1.2),
         Line("final approach fix gear down", 1.2),
         Line("", 3.0, unplugs=True),
         Line("trainer, next event", 15.0),
     ),
     turn("niner two zero", "one hundred above"),
-    turn("eight two zero.", "minimums no lights", Line("trainer, next event", 3.0)),
+    turn("eight two zero.", "minimums no runway", Line("trainer, next event", 3.0)),
     turn(
         "Two minutes thirty four",
         Line("missed approach going around", 7.5),
@@ -124,25 +129,43 @@ TURNS = (
         Line("heron two four missed approach", 1.2),
         Line("trainer, next event", 3.0),
     ),
+    turn("Level, three thousand", "turn right direct kelda"),
+    turn("Your entry?", "teardrop entry", Line("trainer, next event", 3.0)),
     turn(
-        "Level",
-        "turn right three two four direct kelda",
-        Line("direct entry", 1.5),
-        Line("outbound heading one eight zero", 1.5),
+        "Flag flips. From",
+        "time not required",
+        Line("turn left two niner five", 1.2),
+        Line("set course one five three", 1.2),
     ),
+    turn("Wings level", "start the clock", Line("trainer, next event", 3.0)),
+    turn(
+        "One minute.",
+        "turn right one five three",
+        Line("intercept course one five three", 1.5),
+        Line("trainer, next event", 3.0),
+    ),
+    turn("Needle is coming in", "established inbound"),
     turn("clock: late", Line("I said gear down", 1.5)),
     turn("Disputed", Line("again from the fix", 1.5)),
-    turn("Flag flips. From, again", "start the clock", Line("trainer, end", 2.0)),
+    turn("Flag flips. From", "start the clock", Line("trainer, end", 2.0)),
     turn("Say: fly", "trainer, end"),
 )
+
+
+def drill_of_the_day() -> Drill:
+    """The approach as the program derives it from its chart for this wind."""
+    return spoken_in(HOUSE, find_drill("kelda-vor-15", DRAWN, WANTED))
+
+
+def told_at_the_desk(folder: Path) -> Told:
+    settings = Settings(input="mic", listening="headset", mode="fly through", seed=SEED)
+    return tell(TURNS, [drill_of_the_day()], folder, questions=QUESTIONS, settings=settings)
 
 
 @pytest.mark.slow
 def test_at_the_desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
-    settings = Settings(input="mic", listening="headset", mode="fly through", seed=SEED)
-    drill = find_drill(str(DRILL), SEED)
-    told = tell(TURNS, [drill], tmp_path, questions=QUESTIONS, settings=settings)
+    told = told_at_the_desk(tmp_path)
     heard = told.heard
     flight = Session(told, 0)
 
