@@ -45,9 +45,8 @@ TURNS = (
     turn("Say: fly", softly("what is due")),
     turn("And five new", softly("ten minutes")),
     turn(
-        "amend altitude",
-        softly("maintain two thousand niner hundred until established"),
-        softly("kelda altimeter two niner eight four"),
+        "contact Varrow Tower",
+        softly("varrow tower one one eight decimal seven"),
         softly("heron two four"),
     ),
     turn(
@@ -85,7 +84,7 @@ TURNS = (
 )
 
 DUE = (
-    ("brannock-clearance", "amendment"),
+    ("varrow-descent", "tower"),
     ("engine-failure", "failure"),
     ("kelda-outbound", "wings level"),
     ("before-landing-checklist", "gear"),
@@ -118,7 +117,7 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert {"listening", "heard", "say again"} <= {tone for _, tone in told.room.tones}
 
     # 2: what is due is named; it comes interleaved, each flow behind its lead-in.
-    assert heard[4] == "Brannock clearance; engine failure; kelda outbound; before landing checklist."
+    assert heard[4] == "Varrow descent; engine failure; kelda outbound; before landing checklist."
     assert "Ten minutes. Ten things." in heard
     _, memory, clock, memory_again, gear, outbound, last = practised
     assert steps[:3] == list(DUE[:3])
@@ -128,7 +127,7 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for each in practised:
         (lead_in,) = [c for c in each.all(CueStarted) if c.cue == LEAD_IN]
         assert lead_in.at_seconds < 5.0
-    assert any("You are Heron two four, level at three thousand" in line for line in heard)
+    assert any("You are Heron two four, at flight level zero eight zero" in line for line in heard)
 
     # 3: quiet, in babble, with an announcement in the middle of a call: asked again or nothing, never wrong.
     verdicts = {v.verdict for session in practised for v in session.verdicts.values()}
@@ -182,4 +181,4 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert set(DUE) <= set(state)
     failed = state["engine-failure", "failure"]
     assert (failed["practised"], failed["failed"]) == (3, 1)
-    assert state["brannock-clearance", "amendment"]["practised"] == 2
+    assert state["varrow-descent", "tower"]["practised"] == 2

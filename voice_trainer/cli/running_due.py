@@ -16,6 +16,7 @@ from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.practising import (
     USUAL_MINUTES,
     Practising,
+    announced,
     mistakes_in,
     plan_of,
     player,
@@ -74,7 +75,18 @@ def run_due(options: argparse.Namespace) -> int:
     with ExitStack() as opened:
         studio = None
         if recogniser is not None:
-            studio = open_studio(options, chosen, recogniser, profile, opened, out, tail_seconds=0.0)
+            begin = announced(plan)
+            studio = open_studio(
+                options,
+                chosen,
+                recogniser,
+                profile,
+                opened,
+                out,
+                tail_seconds=0.0,
+                first_lines=[("instructor", line) for line in begin],
+            )
+            say_out(studio, begin, settings.pace, out)
         performs = mistakes_in(mistakes) if chosen.input == "student" else None
         name = options.student or ""
         play_one = typed_player(out, name) if studio is None else player(studio, out, name, keep, performs)
