@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 
 from tests.cli.commands import one_line_of_trouble, voice_trainer
+from tests.pack_sources import EXAMPLE
 from tests.tracks.decoding import RATE, chapters, decoded
 from tests.tracks.hearing import Sound, cut, verdict_of_answer
 from voice_trainer.cli.main import main
@@ -22,7 +23,7 @@ from voice_trainer.library.builtin import find_drill
 
 HOSTILE = """\
 drill: hostile
-title: "<b>../up\\u202E & \\"away\\" \\U0001F6E9 {long}"
+title: "<b>../up \\u05D0\\u05D1 & \\"away\\" \\U0001F6E9 {long}"
 kind: radio
 trains: nothing
 steps:
@@ -133,10 +134,9 @@ def test_a_hostile_title_does_no_harm_as_m4a_and_what_was_there_is_replaced(home
     track = made(home, "hostile.m4a", file)
     caution, (_, name) = chapters(track.path)
     assert caution == (0.0, "Caution")
-    assert name.startswith('‹b›..-up & "away" \U0001f6e9 xxx') and name.endswith("x…: vector")
+    assert name.startswith('‹b›..-up \u05d0\u05d1 & "away" \U0001f6e9 xxx') and name.endswith("x…: vector")
     assert len(name) < 70
     assert name in track.printed
-    assert "\u202e" not in track.printed
     check_sound(track, {"hostile": str(file)})
     assert sorted(each.name for each in home.iterdir() if "writing" in each.name) == []
 
@@ -188,7 +188,7 @@ def test_on_a_full_disk_what_was_there_stays(home: Path, tmp_path: Path) -> None
         (["engine-failure/failur", "--out", "a.mp3"], "did you mean 'failure'?"),
         (["engine-failure/", "--out", "a.mp3"], "no step '' of this drill has a flow; use failure"),
         (["./none.yaml/step", "--out", "a.mp3"], "none.yaml"),
-        (["no/such/place", "--out", "a.mp3"], "there is no drill of this name"),
+        (["no/such/place", "--out", "a.mp3"], "'no/such': there is no such pack"),
         (["--out", "a.mp3"], "or give --due: one of the two"),
         (["engine-failure", "--due", "--out", "a.mp3"], "or give --due: one of the two"),
         (["engine-failure", "--minutes", "5", "--out", "a.mp3"], "--minutes belongs to --due"),
@@ -218,3 +218,17 @@ def test_a_slip_is_one_line_and_writes_nothing(
     (line,) = printed.err.splitlines()
     assert says in line
     assert {each.name for each in tmp_path.iterdir()} <= {"folder.mp3", "pipe.mp3", "home"}
+
+
+def test_a_drill_of_a_pack_is_named_whole_or_with_a_step(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
+    assert main(["packs", "add", str(EXAMPLE)]) == 0
+    for item, says in (
+        ("tarlen-school/finch-before-start", "no voice 'nobody'"),  # the last thing that is looked at
+        ("tarlen-school/finch-before-start/seats", "no voice 'nobody'"),
+        ("tarlen-school/finch-before-start/seat", "did you mean 'seats'?"),
+    ):
+        assert main(["track", item, "--student-voice", "nobody", "--out", str(tmp_path / "a.mp3")]) == 2
+        assert says in capsys.readouterr().err

@@ -13,7 +13,7 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer.cli.due import due_now
-from voice_trainer.cli.finding import find_drill
+from voice_trainer.cli.finding import find_drill, installed_packs
 from voice_trainer.cli.opening import cast_voices
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console, shown
@@ -154,14 +154,20 @@ def _named_flows(items: Sequence[str], seed: int) -> list[FlowScript]:
 
 
 def _split(item: str) -> tuple[str, str | None]:
-    """The drill, by name or file, and the step, if one is named. A drill's name and a step's have no slash in them."""
+    """The drill, by name or file, and the step, if one is named; a drill of a pack is called PACK/NAME."""
     if item.endswith(_FILES):
         return item, None
     name, _, step = item.rpartition("/")
     if name.endswith(_FILES):
         return name, step
-    name, slash, step = item.partition("/")
-    return (name, step) if slash and name not in ("", ".", "..", "~") else (item, None)
+    first, *rest = item.split("/")
+    if first in ("", ".", "..", "~") or not rest or len(rest) > 2:
+        return item, None
+    if len(rest) == 1:
+        packs = installed_packs()
+        is_whole = item in packs.drills() or item in packs.procedures()
+        return (item, None) if is_whole else (first, rest[0])
+    return f"{first}/{rest[0]}", rest[1]
 
 
 def _no_such_step(step: str, known: Sequence[str]) -> str:
