@@ -268,7 +268,7 @@ def test_an_instructor_sees_who_agreed_and_nobody_else(practise: Practise, tmp_p
     assert "Bo" not in nobody
     assert "2 student(s) not shown" in nobody
     agreed = said_by("logbook", "consent", "ANNA", "yes")
-    assert (agreed.code, "Agreed: ANNA." in agreed.out) == (0, True)
+    assert (agreed.code, "Agreed: ANNA." in agreed.out, "No session" in agreed.out) == (0, True, False)
     seen = said_by("progress", "--instructor").out
     assert "Anna" in seen
     assert "Bo" not in seen
@@ -278,6 +278,14 @@ def test_an_instructor_sees_who_agreed_and_nobody_else(practise: Practise, tmp_p
     said_by("logbook", "consent", "anna", "no")
     nobody_again = asked("progress", "--instructor")
     assert (nobody_again["students"], nobody_again["not_shown"]) == ([], 2)
+
+
+def test_an_agreement_of_somebody_without_sessions_is_noted_and_said(practise: Practise) -> None:
+    practise(RIGHT, "Anna")
+    agreed = said_by("logbook", "consent", "Ana", "yes")
+    assert agreed.code == 0
+    assert "No session here is of Ana yet; did you mean 'Anna'?" in agreed.out
+    assert "Agreed: Ana." in agreed.out
 
 
 def test_an_agreement_that_cant_be_read_shows_nobody(practise: Practise, tmp_path: Path) -> None:

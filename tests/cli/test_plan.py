@@ -120,6 +120,24 @@ def test_an_approach_is_typed_in_item_by_item_and_then_planned(tmp_path: Path) -
     again = voice_trainer("plan", "new", file, home=tmp_path, stdin=chart)
     assert again.returncode == 2
     assert "there is a file of this name" in again.stderr
+    assert "Its title" not in again.stdout  # it is said before anything is asked
+
+
+def test_whoever_writes_units_or_nothing_or_a_name_that_is_taken_is_helped_on(tmp_path: Path) -> None:
+    (tmp_path / "taken.yaml").write_text("my own work", encoding="utf-8")
+    chart = CHART.format(side="\nright", minimums="900 ft")
+    name, rest = chart.split("\n", 1)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(tmp_path)
+        patch.setenv("PYTHONPATH", str(Path(__file__).parents[2]))
+        done = voice_trainer("plan", "new", home=tmp_path, stdin=f"taken\n{name}\n{rest}")
+    assert done.returncode == 0, done.stderr
+    assert "taken.yaml: there is a file of this name; give another one" in done.stdout
+    assert "there is no usual answer to this: type one" in done.stdout
+    assert "minimums_feet: 900" in (tmp_path / f"{'-'.join(name.lower().split())}.yaml").read_text(
+        encoding="utf-8"
+    )
+    assert (tmp_path / "taken.yaml").read_text(encoding="utf-8") == "my own work"
 
 
 def test_numbers_that_do_not_belong_together_are_asked_for_again(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ from tests.scenes import FLOWN_HEAD
 from voice_trainer.drills.model import Drill
 from voice_trainer.flight.tolerances import ToleranceSetName
 from voice_trainer.grading.flight import Deviation, deviations_of
-from voice_trainer.journal.events import AnyFact, Flown, Position
+from voice_trainer.journal.events import Accepted, AnyDecision, AnyFact, Flown, Position, Settled, StepBegan
 
 NAVAID = {"ident": "KLD", "name": "Kelda", "kind": "vor", "frequency": "114.3"}
 
@@ -34,7 +34,7 @@ def at(seconds: float, **where: float) -> Position:
     return Position(at_seconds=seconds, **(usual | where))
 
 
-def found(flown: Drill, *records: AnyFact, by: ToleranceSetName = "house") -> list[Deviation]:
+def found(flown: Drill, *records: AnyFact | AnyDecision, by: ToleranceSetName = "house") -> list[Deviation]:
     return list(deviations_of(flown, records, by))
 
 
@@ -101,3 +101,68 @@ def test_outside_the_area() -> None:
         inside, at(1, north_nm=9.9), at(2, north_nm=10.5), at(3, north_nm=11.0), at(4, north_nm=9.0)
     )
     assert (only.kind, only.by, only.seconds) == ("outside the area", 1.0, 1.0)
+
+
+def with_turns() -> Drill:
+    def step(name: str, *calls: dict[str, Any]) -> dict[str, Any]:
+        when = "start" if name == "procedure turn" else "settled"
+        return {
+            "step": name,
+            "when": when,
+            "cue": {"speaker": "instructor", "say": "go"},
+            "flow": {"calls": calls},
+        }
+
+    turn = {"call": "turn", "say": "turn left {heading: 288}", "does": "turn"}
+    clock = {"call": "clock", "say": "start the clock", "does": "clock"}
+    track = {"call": "track", "say": "intercept {course: 153}", "does": "track"}
+    plain = drill({"segment": "outbound", "begins": "start"})
+    steps = [step("procedure turn", turn, clock), step("inbound", track)]
+    return Drill.model_validate(plain.model_dump(mode="json") | {"steps": steps})
+
+
+def said(seconds: float, call: str, step: str = "procedure turn", **slots: str) -> Accepted:
+    return Accepted(at_seconds=seconds, step=step, call=call, said=call, slots=slots, onset_seconds=seconds)
+
+
+def left_out(seconds: float) -> Settled:
+    what = {"step": "procedure turn", "call": "turn", "need": "required", "verdict": "missed", "expected": ""}
+    return Settled.model_validate(what | {"at_seconds": seconds, "reason": "Not said."})
+
+
+def straight(heading: float, first: int, last: int) -> list[Position]:
+    return [at(float(n), heading_degrees=heading) for n in range(first, last)]
+
+
+@pytest.mark.parametrize("decision", [said(10.0, "turn", heading="328"), left_out(10.0)])
+def test_a_heading_that_was_called_wrong_or_left_out_is_off(decision: Accepted | Settled) -> None:
+    """PTS FAA-S-8081-4D: 10 degrees."""
+    records = [*straight(328.0, 0, 11), decision, *straight(328.0, 11, 31)]
+    (only,) = found(with_turns(), *records)
+    assert (only.kind, only.segment, only.limit, only.by) == ("off heading", "procedure turn", 288.0, 40.0)
+    assert only.said == "40 degrees off the heading of 288 in 'procedure turn', for 15 seconds."
+
+
+@pytest.mark.parametrize(
+    ("heading", "is_one"), [(298.0, False), (299.0, True), (278.0, False), (277.0, True)]
+)
+def test_ten_degrees_of_heading_are_allowed_and_five_by_the_navys(heading: float, is_one: bool) -> None:
+    records = [said(10.0, "turn", heading="288"), *straight(heading, 10, 30)]
+    assert bool(found(with_turns(), *records)) == is_one
+    assert found(with_turns(), *records, by="Navy instrument")
+
+
+def test_while_it_turns_no_heading_is_graded() -> None:
+    turning = [at(10.0 + n, heading_degrees=(48.0 + 3 * n) % 360) for n in range(80)]
+    assert found(with_turns(), said(10.0, "turn", heading="288"), *turning) == []
+
+
+def test_a_heading_is_owed_until_something_else_steers() -> None:
+    right = [said(10.0, "turn", heading="288"), *straight(288.0, 10, 30)]
+    tracks = said(30.0, "track", "inbound", course="153")
+    assert found(with_turns(), *right, tracks, *straight(153.0, 30, 60)) == []
+    assert (
+        found(with_turns(), *right, StepBegan(at_seconds=30.0, step="inbound"), *straight(153.0, 30, 60))
+        == []
+    )
+    assert found(with_turns(), *right, said(30.0, "clock"), *straight(153.0, 30, 60)) != []

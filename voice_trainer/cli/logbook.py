@@ -14,8 +14,11 @@ from voice_trainer.archive.instructor_consent_file import note_agreement, read_a
 from voice_trainer.archive.places import instructor_consent_path, journals_folder, logbook_path
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.terminal import console, shown
+from voice_trainer.library.wording import nearest
+from voice_trainer.logbook.entries import same_student
 from voice_trainer.logbook.errors import DamagedLogbookError, LogbookError, NewerLogbookError
 from voice_trainer.logbook.keeping import CaughtUp, catch_up, enter
+from voice_trainer.logbook.reading import students
 from voice_trainer.logbook.store import Logbook, remove_logbook
 
 MOST_AFTER_A_SESSION = 20
@@ -115,6 +118,18 @@ def _consent(student: str, *, agrees: bool) -> int:
     out.print(
         as_typed_here(f"{shown(student)} {what} by 'voice-trainer progress --instructor'."), markup=False
     )
+    if agrees:
+        _note_if_unknown(student, out)
     others = [shown(each.student) for each in read_agreements(instructor_consent_path())]
     out.print(f"Agreed: {', '.join(others) or 'nobody'}.", markup=False)
     return 0
+
+
+def _note_if_unknown(student: str, out: Console) -> None:
+    """Say so where no session is of that name: it may be a slip, or somebody who has not begun."""
+    with logbook_in_step() as book:
+        known = {same_student(name): name for name in students(book) if name}
+    if same_student(student) not in known:
+        likely = nearest(student, known)
+        hint = f"; did you mean '{shown(known[likely])}'?" if likely else "."
+        out.print(f"No session here is of {shown(student)} yet{hint}", markup=False)

@@ -22,6 +22,8 @@ HEAD = "# Typed in from a chart. Study aid only: current charts, local procedure
 def ask_for_approach(file: Path | None) -> int:
     """Ask, check what belongs together, ask again for what does not, and write the file; none is ever overwritten."""
     out = console()
+    if file is not None:
+        _check_free(file)  # before anybody types thirty answers for nothing
     out.print(
         "An approach, as read off its chart. An empty answer takes what stands in [ ]; Ctrl-C ends without a file."
     )
@@ -29,6 +31,9 @@ def ask_for_approach(file: Path | None) -> int:
     values: dict[str, Plain] = {}
     for question in QUESTIONS:
         _ask(question, answers, values, out)
+        while question.key == "approach" and file is None and (path := _place_of(values)).exists():
+            out.print(f"  {path}: there is a file of this name; give another one", markup=False)
+            _ask(question, answers, values, out)
     approach = Approach.model_validate(_nested(values))
     while faults := faults_of(approach):
         for fault in faults:
@@ -36,17 +41,30 @@ def ask_for_approach(file: Path | None) -> int:
         for question in _about(faults):
             _ask(question, answers, values, out)
         approach = Approach.model_validate(_nested(values))
-    path = file or Path(f"{approach.approach}.yaml")
+    path = file or _place_of(values)
     try:
         with path.open("x", encoding="utf-8") as written:
             written.write(HEAD + yaml.safe_dump(_nested(values), sort_keys=False, allow_unicode=True))
     except FileExistsError:
-        raise UsageError(
-            f"{path}: there is a file of this name; name another one (voice-trainer plan new FILE)"
-        ) from None
+        raise _taken(path) from None
     shown = path if path.is_absolute() else f"./{path}"
     out.print(f"Written: {path}. See its card with: voice-trainer plan {shown}", markup=False)
     return 0
+
+
+def _place_of(values: dict[str, Plain]) -> Path:
+    return Path(f"{values['approach']}.yaml")
+
+
+def _check_free(path: Path) -> None:
+    if path.exists():
+        raise _taken(path)
+    if not path.parent.is_dir():
+        raise UsageError(f"{path}: there is no folder {path.parent}; make it, or name another")
+
+
+def _taken(path: Path) -> UsageError:
+    return UsageError(f"{path}: there is a file of this name; name another one (voice-trainer plan new FILE)")
 
 
 def _ask(question: Question, answers: dict[str, str], values: dict[str, Plain], out: Console) -> None:
@@ -64,13 +82,13 @@ def _ask(question: Question, answers: dict[str, str], values: dict[str, Plain], 
         if not text and question.usual == "":
             values.pop(question.key, None)
             return
+        if not text:
+            out.print("  there is no usual answer to this: type one", markup=False)
+            continue
         try:
             value = question.read(text)
         except NotAnAnswerError as error:
             out.print(f"  {quoted(text)}: give {error}", markup=False)
-            continue
-        if not text:
-            out.print("  there is no usual answer to this: type one", markup=False)
             continue
         answers[question.key] = str(value)
         values[question.key] = value

@@ -28,6 +28,7 @@ from voice_trainer.library.errors import DrillError
 from voice_trainer.logbook.derivation import entry_of
 from voice_trainer.logbook.due import Due, DueItem
 from voice_trainer.phraseology.orders import START
+from voice_trainer.phraseology.pattern import PatternError
 from voice_trainer.phraseology.speaking import said_aloud
 from voice_trainer.sequencing.commands import Speak
 from voice_trainer.session.exchange import Exchange
@@ -70,7 +71,8 @@ class Practising:
             item, times = chosen
             then = self._practise(item, times)
             while then == "again":
-                then = self._practise(item, times + 1)
+                times += 1
+                then = self._practise(item, times)
             if then in ("by the student", "end of the input") or then.startswith(f"{START} "):
                 return then
         return "finished"
@@ -148,8 +150,10 @@ def _items(found: Due, draw: Draw, settings: Settings, say: Callable[[str], None
             yield practice_item(each.item.key, partial(excerpt, each), settings.pace)
         except DrillError as problem:
             say(f"{each.item.drill}, {each.item.step}: left out, the drill can't be read ({problem})")
-        except (KeyError, ValueError):
-            say(f"{each.item.drill}, {each.item.step}: left out, the drill has no such flow now")
+        except KeyError:
+            say(f"{each.item.drill}, {each.item.step}: left out, the drill has no such step now")
+        except (PatternError, ValueError) as problem:
+            say(f"{each.item.drill}, {each.item.step}: left out, it can't be practised alone ({problem})")
 
 
 def _from_journals(name: str, step: str) -> Drill | None:

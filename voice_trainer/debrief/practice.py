@@ -11,6 +11,7 @@ from rich.text import Text
 from voice_trainer.debrief.report import CAUTION, Debrief
 from voice_trainer.debrief.spoken import correction_said, number_said
 from voice_trainer.debrief.text import MARKS
+from voice_trainer.drills.spoken_names import spoken_name
 
 BRIEF_WORDS = 75
 """About thirty seconds at the rate of the trainer's voices."""
@@ -57,7 +58,7 @@ def practice_said(items: Sequence[PractisedItem], *, full: bool = False) -> list
         )
     open_still = [those[-1] for those in by_key.values() if those[-1].failed]
     if open_still:
-        names = "; ".join(dict.fromkeys(each.debrief.drill.drill.replace("-", " ") for each in open_still))
+        names = "; ".join(dict.fromkeys(spoken_name(each.debrief.drill) for each in open_still))
         lines.append(f"Not right yet: {names}.")
     words = sum(len(line.split()) for line in lines)
     weakest = _weakest(by_key.values())
@@ -80,6 +81,8 @@ def print_practice(items: Sequence[PractisedItem], console: Console) -> None:
 def practice_lines(items: Sequence[PractisedItem]) -> list[Text]:
     """The printed debrief, a line each."""
     items = [each for each in items if each.debrief.practised]
+    if not items:
+        return [Text("Nothing was practised.", style="bold"), Text(), Text(CAUTION, style="dim")]
     seconds = sum(each.debrief.seconds for each in items)
     lines = [
         Text(

@@ -17,9 +17,10 @@ from voice_trainer.flight.courses import signed_difference
 from voice_trainer.flight.limits import BELOW_FEET
 from voice_trainer.flight.navaids import Navaid
 from voice_trainer.flight.tolerances import TOLERANCES, Tolerances, ToleranceSetName
+from voice_trainer.grading.flown_headings import FlownHeadings
 from voice_trainer.journal.events import AnyDecision, AnyFact, Flown, Position
 
-Kind = Literal["too low", "too high", "too fast", "off course", "outside the area"]
+Kind = Literal["too low", "too high", "too fast", "off heading", "off course", "outside the area"]
 
 JOINED_DEGREES = 30.0
 """A course that is crossed at a larger angle has not been joined yet (ours)."""
@@ -35,7 +36,8 @@ USUAL_TOLERANCES: ToleranceSetName = "house"
 class Deviation:
     """One stretch outside a limit: in which segment, when it began, how long, and the worst of it.
 
-    `by` is how far beyond the limit itself, in feet, knots, parts of a needle's full scale, or miles.
+    `by` is how far beyond the limit itself, in feet, knots, degrees, parts of a needle's full scale, or miles.
+    Of a heading `segment` is the step that asks for it, and `limit` the heading.
     """
 
     kind: Kind
@@ -57,6 +59,8 @@ class Deviation:
                 return f"{self.by:,.0f} feet above {self.limit:,.0f} {where}."
             case "too fast":
                 return f"{self.by:.0f} knots faster than {self.limit:.0f} {where}."
+            case "off heading":
+                return f"{self.by:.0f} degrees off the heading of {self.limit:03.0f} {where}."
             case "off course":
                 return (
                     f"{self.by + self.limit:.0f} degrees off the course {where}; {self.limit:g} are allowed."
@@ -68,12 +72,13 @@ class Deviation:
 def deviations_of(
     drill: Drill, records: Sequence[AnyFact | AnyDecision], tolerances: ToleranceSetName = USUAL_TOLERANCES
 ) -> tuple[Deviation, ...]:
-    """Every deviation of a flown session, in order of time; none for a drill without segments and area.
+    """Every deviation of a flown session, in order of time; of a drill without segments and area, those of headings.
 
     `tolerances` names one of the published sets (`voice_trainer.flight.tolerances`). What a set says nothing of is
     not graded; below minimums no set allows anything.
     """
     watch = _Watch(drill, TOLERANCES[tolerances])
+    now_seconds = 0.0
     for record in records:
         match record:
             case Flown(name=name):
@@ -81,7 +86,8 @@ def deviations_of(
             case Position():
                 watch.at(record)
             case _:
-                pass
+                watch.headings.follow(record, now_seconds)
+        now_seconds = max(now_seconds, record.at_seconds)
     return tuple(sorted(watch.ended(), key=lambda each: each.at_seconds))
 
 
@@ -102,6 +108,7 @@ class _Watch:
         self._tolerances = tolerances
         self._navaids = {each.ident: each for each in navaids_of(drill)}
         self._area = drill.area
+        self.headings = FlownHeadings(drill)
         self._index = -1
         self._joined = False
         self._open: dict[tuple[Kind, str], _Open] = {}
@@ -163,6 +170,11 @@ class _Watch:
             if fast is not None and not allowed.is_airspeed_kept(max(fast, position.airspeed_knots), fast):
                 yield "too fast", segment.segment, fast, position.airspeed_knots - fast, False
             yield from self._off_course(segment, position)
+        off = self.headings.off(position)
+        if off is not None:
+            step, heading, degrees = off
+            if not allowed.is_heading_kept(position.heading_degrees, heading):
+                yield "off heading", step, heading, degrees, False
         applies = self._area is not None and segment is not None and segment.segment in self._area.segments
         if self._area is not None and (applies or not self._area.segments):
             navaid = self._navaids[self._area.navaid]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
+from voice_trainer.drills.spoken_names import in_words
 from voice_trainer.logbook.due import Due, DueItem
 from voice_trainer.phraseology.numerals import cardinal_words
 
@@ -53,7 +54,7 @@ MOST_NAMED = 5
 
 
 def _titles(items: Sequence[DueItem]) -> str:
-    titles = list(dict.fromkeys(each.item.drill.replace("-", " ") for each in items))
+    titles = list(dict.fromkeys(in_words(each.item.drill) for each in items))
     more = "; and more" if len(titles) > MOST_NAMED else ""
     return "; ".join(titles[:MOST_NAMED]).capitalize() + more
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -48,9 +49,13 @@ def _ident(text: str) -> str:
     return text.upper()
 
 
+_UNIT = re.compile(r"\s*(feet|ft|nm|miles|degrees|°)\.?$", re.IGNORECASE)
+"""What somebody may write behind a number, though the question names it."""
+
+
 def _number(text: str, least: float, most: float, unit: str, *, whole: bool) -> float:
     try:
-        value = float(text.replace(",", ""))
+        value = float(_UNIT.sub("", text).replace(",", ""))
     except ValueError:
         raise NotAnAnswerError(f"a number of {unit}") from None
     if not least <= value <= most or (whole and value != int(value)):

@@ -87,9 +87,9 @@ class PracticePlan:
         return item, times
 
     def done(self, item: PracticeItem, seconds: float, *, failed: bool) -> None:
-        """An item is over, after so many seconds; what failed will come back."""
+        """An item is over, after so many seconds; what failed will come back. It may be done again at once."""
         self.spent_seconds += seconds
-        self._back = [(others - 1, each) for others, each in self._back]
+        self._back = [(others - 1, each) for others, each in self._back if each.key != item.key]
         if failed:
             self._back.append((COMES_BACK_AFTER, item))
 
