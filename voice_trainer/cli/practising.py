@@ -87,6 +87,8 @@ class Practising:
         self.settings = self.settings.model_copy(update={"pace": played.pace, "level": played.level})
         self.out.print(f"Journal: {path}", style="dim", markup=False)
         practised, seconds = _how_it_went(path, played.debrief)
+        if self.settings.input == "mic":
+            seconds += PAUSE_SECONDS
         self.plan.done(item, seconds, failed=practised.failed)
         self.done.append(practised)
         return played.then
