@@ -30,7 +30,7 @@ from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.student_errors import mistakes_of
 from voice_trainer.cli.terminal import console
 from voice_trainer.cli.today import wanted_today
-from voice_trainer.debrief.practice import practice_said, print_practice
+from voice_trainer.debrief.practice import practice_said
 from voice_trainer.journal.events import Settings
 from voice_trainer.logbook.entries import SYNTHETIC_STUDENT
 from voice_trainer.logbook.spoken import due_in_brief
@@ -92,8 +92,6 @@ def run_due(options: argparse.Namespace) -> int:
         play_one = typed_player(out, name) if studio is None else player(studio, out, name, keep, performs)
         practising = Practising(plan, settings, out, play_one)
         practising.run()
-        out.print()
-        print_practice(practising.done, out)
         if studio is not None and settings.output != "none":
             say_out(studio, practice_said(practising.done), practising.settings.pace, out)
     return 0
