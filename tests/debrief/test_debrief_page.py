@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import re
 import stat
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from tests.scenes import Scene
 from voice_trainer.archive.session_files import page_file
 from voice_trainer.debrief.page import page_of
 from voice_trainer.debrief.report import CAUTION, debrief_of
+from voice_trainer.grading.flight import Deviation
 from voice_trainer.pages.drawing import ticks
 from voice_trainer.pages.plain_text import plain
 
@@ -74,7 +76,18 @@ def test_segments_are_limits_and_navaids_are_on_the_map() -> None:
     assert "Limits in feet: lowest 2,500, then lowest 1,900, then highest 2,800." in outline.text
     assert "≥ 1,900" in outline.text and "≤ 2,800" in outline.text
     assert "DOR 113.1" in outline.text and "10 miles from KLD" in outline.text
+    assert "Inside its limits." in outline.text
     assert "Limits in feet: called for 2,600." in Outline(page_of_flight(flown(1500))).text
+
+
+def test_where_the_flight_left_its_limits_is_listed() -> None:
+    scene = flown(seconds=900, segmented=True)
+    low = Deviation("too low", "inbound", 730.0, 4.0, 1900.0, 150.0)
+    bust = Deviation("too low", "final", 800.0, 2.0, 820.0, 20.0, critical=True)
+    debrief = replace(debrief_of(header_of(scene.drill), scene.records), deviations=(low, bust))
+    text = re.sub(r"\s+", " ", Outline(page_of(debrief, scene.records)).text)
+    assert f"Outside the limits 12:10 too low: {low.said} 13:20 Critical: too low: {bust.said}" in text
+    assert "Inside its limits." not in text
 
 
 def test_every_heading_has_its_level_and_every_control_its_name() -> None:

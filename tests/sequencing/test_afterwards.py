@@ -10,6 +10,8 @@ from tests.scenes import drill_of
 from tests.sequencing.chair import Chair
 from voice_trainer.debrief.report import debrief_of, differences
 from voice_trainer.drills.domain import domain_of
+from voice_trainer.drills.model import Drill
+from voice_trainer.flight.wind import Wind
 from voice_trainer.grading.replay import replay
 from voice_trainer.journal.events import (
     AnyFact,
@@ -27,10 +29,12 @@ from voice_trainer.journal.events import (
 )
 from voice_trainer.journal.utterances import utterances
 from voice_trainer.library.builtin import find_drill
+from voice_trainer.library.flown import Wanted
 from voice_trainer.recognition.typed import hear_text
 from voice_trainer.sequencing.airborne import Airborne
 from voice_trainer.sequencing.commands import Finish, Speak
 from voice_trainer.sequencing.from_the_fix import LEAD_SECONDS, from_the_fix
+from voice_trainer.session.rehearsal import rehearse
 
 GEAR = {"calls": [{"call": "gear down", "say": "gear down three green", "window": {"within_seconds": 4}}]}
 
@@ -141,6 +145,36 @@ def test_the_rest_is_flown_again_from_before_the_fix_in_the_same_wind() -> None:
     # The wind triangle: 110 knots, heading 162, wind 240 at 18 make about 108 knots over the ground.
     assert start.distance_nm == pytest.approx(108 * LEAD_SECONDS / 3600, abs=0.02)
     assert math.isclose(start.radial_degrees, 333, abs_tol=2)
+
+
+def test_a_derived_approach_begins_again_before_its_final_fix_set_up_as_it_was() -> None:
+    """Although it has crossed the same station once more, to hold."""
+    drill = find_drill("kelda-vor-15", 0, Wanted(wind=Wind(240, 18)))
+    records = rehearse(drill)
+    rest = from_the_fix(drill, records)
+    assert rest is not None
+    assert [step.step for step in rest.steps][:2] == ["again from the fix", FINAL]
+    start = rest.aeroplane
+    assert start is not None
+    assert (start.tuned, start.direct_to, start.tracked_course_degrees) == ("KLD", None, 153)
+    assert (start.gear, start.flaps, start.altitude_feet, start.airspeed_knots) == (
+        "down",
+        "approach",
+        1900,
+        110,
+    )
+    assert [(each.segment, each.begins) for each in rest.segments][:2] == [
+        ("inbound", "start"),
+        ("final", "passage KLD"),
+    ]
+    flight = Airborne.of(Drill.model_validate(rest.model_dump()))
+    assert flight is not None
+    (passage,) = [e.at_seconds for e in flight.advance(120.0) if e.name.startswith("passage KLD")]
+    assert passage == pytest.approx(LEAD_SECONDS, abs=2.0)
+    # Still on the course, a minute and a half after the fix, with nobody turning.
+    vor = flight.flight.vor
+    place = flight.position()
+    assert vor.radial_degrees(place["east_nm"], place["north_nm"]) == pytest.approx(153, abs=1.0)
 
 
 def test_what_did_not_come_to_a_fix_has_none() -> None:

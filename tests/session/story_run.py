@@ -65,7 +65,8 @@ class Session:
     def __init__(self, told: Told, number: int) -> None:
         self.journal = told.journals[number]
         self.records = self.journal.records
-        self.grade = debrief_of(self.journal.header, self.records).grade
+        self.debrief = debrief_of(self.journal.header, self.records)
+        self.grade = self.debrief.grade
         self.verdicts = {(v.step, v.call): v for v in self.grade.verdicts}
 
     def all(self, kind: type[R]) -> list[R]:

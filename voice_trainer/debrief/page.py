@@ -63,6 +63,8 @@ def page_of(debrief: Debrief, records: Sequence[AnyFact | AnyDecision], sounds: 
         "track": Markup(track_svg(path)) if path else None,
         "profile": Markup(profile_svg(path)) if path else None,
         "path": path,
+        "deviations": debrief.deviations,
+        "has_limits": bool(debrief.drill.segments),
         "most_pairs": MOST_WORD_PAIRS,
         "stopped_remarks": STOPPED_REMARKS,
         "signs": SIGNS,

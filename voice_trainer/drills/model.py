@@ -408,7 +408,8 @@ class AeroplaneStart(Part):
     """Where a flown drill begins. Directions are magnetic, the wind is where it comes from.
 
     Its place is given from the navaid `tuned`, which is the drill's station where nothing is said. With `direct_to` it
-    flies straight to that navaid, whatever the wind, until it is told something else.
+    flies straight to that navaid, whatever the wind, until it is told something else; with
+    `tracked_course_degrees` it keeps that course.
     """
 
     profile: Annotated[str, Field(description="Which aeroplane: piston, turboprop or jet trainer.")] = (
@@ -424,6 +425,12 @@ class AeroplaneStart(Part):
     direct_to: Annotated[
         Ident | None,
         Field(description="The ident of a navaid to which it flies until it is told something else."),
+    ] = None
+    tracked_course_degrees: Annotated[
+        Annotated[int, Field(ge=1, le=360)] | None,
+        Field(
+            description="The course of the navaid that is tuned which it keeps until it is told something else."
+        ),
     ] = None
     gear: Annotated[Literal["up", "down"], Field(description="Whether the gear is up or down.")] = "up"
     flaps: Annotated[

@@ -163,9 +163,8 @@ def _clock(aeroplane: Aeroplane, order: _Order) -> Aeroplane:
 
 def _tune(aeroplane: Aeroplane, order: _Order) -> Aeroplane:
     # What is being flown goes on: the student has not said to stop it.
-    wanted = _frequency(order.text("frequency"))
-    found = (each for each in aeroplane.navaids if each.frequency and _frequency(each.frequency) == wanted)
-    return replace(aeroplane, tuned=next(found, None))
+    wanted = order.text("frequency")
+    return replace(aeroplane, tuned=next((each for each in aeroplane.navaids if each.is_on(wanted)), None))
 
 
 def _gear(aeroplane: Aeroplane, order: _Order) -> Aeroplane:
@@ -240,11 +239,6 @@ def _is_clockwise(state: AeroplaneState, navaid: Navaid, side: Turn | None) -> b
     # Said when the turn is nearly over it still means the way that it came.
     is_inbound = abs(off) > INBOUND_DEGREES
     return is_inbound == (side == "left")
-
-
-def _frequency(text: str) -> str:
-    """Without the zeros at its end: 109.90 is 109.9."""
-    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def _with_targets(aeroplane: Aeroplane, **changes: object) -> Aeroplane:

@@ -90,6 +90,10 @@ class Navaid(Vor):
         """Whether this is its ident or its name, in letters of any size."""
         return name.upper() in (self.ident, self.name.upper())
 
+    def is_on(self, frequency: str) -> bool:
+        """Whether this is its frequency; zeros at the end make no difference: 109.90 is 109.9."""
+        return self.frequency is not None and _short(self.frequency) == _short(frequency)
+
     def shown_distance_nm(self, east_nm: float, north_nm: float, altitude_feet: float) -> float:
         """Miles as the panel shows them: slant for a DME, which is taken to stand at sea level."""
         ground = self.distance_nm(east_nm, north_nm)
@@ -152,3 +156,7 @@ class Navaid(Vor):
         angle = math.radians(self.front_course_degrees or 0.0)
         beyond = (east_nm - self.east_nm) * math.sin(angle) + (north_nm - self.north_nm) * math.cos(angle)
         return -beyond - (self.threshold_distance_nm or 0.0)
+
+
+def _short(frequency: str) -> str:
+    return frequency.rstrip("0").rstrip(".") if "." in frequency else frequency

@@ -143,7 +143,7 @@ def brief_items(setting: Setting) -> list[Call]:
         items.append(
             Call(
                 call="timing",
-                say=f"[timing | time] [to the missed approach point] {{duration: {duration_text(seconds)}}}",
+                say=f"(timing | time) [to the missed approach point] {{duration: {duration_text(seconds)}}}",
                 within={"duration": TIME_TOLERANCE_SECONDS},
                 window=patient,
                 because=f"{final.missed_approach_point.distance_nm:g} miles at {groundspeed:.0f} knots over the "

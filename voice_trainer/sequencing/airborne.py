@@ -83,6 +83,8 @@ class Airborne:
         )
         if start.direct_to is not None:
             flight = flight.do("direct", {"fix": start.direct_to}, 0.0)
+        if start.tracked_course_degrees is not None:
+            flight = flight.do("track", {"course": f"{start.tracked_course_degrees}"}, 0.0)
         return cls(flight)
 
     def advance(self, to_seconds: float) -> tuple[FlownEvent, ...]:
