@@ -47,7 +47,7 @@ TURNS = (
     turn(
         "amend altitude",
         softly("maintain two thousand niner hundred until established"),
-        softly("kelda altimeter two niner eight four"),
+        softly("brannock altimeter two niner eight four"),
         softly("heron two four"),
     ),
     turn(
