@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -100,3 +101,15 @@ def test_the_latest_journal_is_that_of_the_newest_session() -> None:
     (places.journals_folder() / "notes.jsonl").touch()
     paths[1].with_suffix(".reviews.jsonl").touch()
     assert places.latest_journal() == paths[1]
+
+
+@pytest.mark.usefixtures("home")
+@pytest.mark.parametrize("later", [0, 1])
+def test_of_sessions_that_began_in_one_second_the_one_written_last_is_the_latest(later: int) -> None:
+    paths = sorted(places.new_journal_path("kelda", NOON) for _ in range(2))
+    places.journals_folder().mkdir()
+    for path in paths:
+        path.touch()
+        os.utime(path, ns=(10**18, 10**18))
+    os.utime(paths[later], ns=(10**18, 10**18 + 1))
+    assert places.latest_journal() == paths[later]

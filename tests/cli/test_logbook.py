@@ -25,8 +25,8 @@ from voice_trainer.cli.main import main
 from voice_trainer.library.builtin import find_drill
 from voice_trainer.logbook.schema import SCHEMA_VERSION
 
-RIGHT = "+3\nturn left heading 310, maintain 2600, cleared for the VOR runway 15 approach, Heron 24\n"
-WRONG = "+3\nturn left heading 320, maintain 2600, cleared for the VOR runway 15 approach, Heron 24\n"
+RIGHT = "+3\nturn left heading 310, maintain 2600, cleared for the VOR runway 33 approach, Heron 24\n"
+WRONG = "+3\nturn left heading 320, maintain 2600, cleared for the VOR runway 33 approach, Heron 24\n"
 REST = "+4\nmaintain 2900, Heron 24\n+3\n"
 
 

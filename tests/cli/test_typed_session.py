@@ -35,7 +35,7 @@ clock started
 """,
     "brannock-clearance": """\
 +3
-turn left heading 310, maintain 2600, cleared for the VOR runway 15 approach, Heron 24
+turn left heading 310, maintain 2600, cleared for the VOR runway 33 approach, Heron 24
 +4
 maintain 2900, Heron 24
 +3

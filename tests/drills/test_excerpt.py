@@ -12,12 +12,16 @@ from voice_trainer.debrief.report import debrief_of
 from voice_trainer.drills.excerpt import LEAD_IN, excerpt_of
 from voice_trainer.drills.model import GENERIC, Drill
 from voice_trainer.journal.events import CueStarted
-from voice_trainer.library.builtin import everything, find_drill
+from voice_trainer.library.builtin import builtin_drills, find_drill
+from voice_trainer.library.flown import builtin_procedures
 from voice_trainer.logbook.derivation import entry_of
 from voice_trainer.logbook.items import items_of
 
 
-@pytest.mark.parametrize("name", everything())
+@pytest.mark.parametrize(
+    "name",
+    [*builtin_drills(), *(pytest.param(name, marks=pytest.mark.slow) for name in builtin_procedures())],
+)
 def test_every_flow_can_be_practised_by_itself(name: str, tmp_path: Path) -> None:
     drill = find_drill(name)
     for item in items_of([drill]):
@@ -46,6 +50,16 @@ def test_what_the_calls_need_has_been_said_before() -> None:
     )
     tower = excerpt_of(find_drill("varrow-descent"), "tower")
     assert "with Varrow Approach" in tower.spoken(tower.steps[0].cue)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("name", builtin_procedures())
+def test_every_flow_of_a_derived_procedure_has_its_own_lead_in(name: str) -> None:
+    at_minimums = ("above minimums", "minimums", "runway", "step-down 1")
+    for step in find_drill(name).steps:
+        if step.flow is None or (step.step == "clearance" and step.when == "start"):
+            continue
+        assert step.lead_in, step.step
+        assert step.lead_in.startswith("On final to ") == (step.step in at_minimums), step.step
 
 
 def test_memory_items_are_still_those_of_no_aircraft(tmp_path: Path) -> None:

@@ -1,9 +1,9 @@
 """The unmodified program, live: a private PulseAudio, and a student that reacts to the cues it hears.
 
-Both drills, with deliberate mistakes, once live, once in virtual time, and once from the recording of the live
-session. They agree in verdicts, order and times up to the first utterance that could not be made out: there the
-trainer asks again, and a recorded student can't wait for that. In none of them, ever, is a call that was said
-right graded wrong.
+A radio drill, and on demand a flown one, with deliberate mistakes, once live, once in virtual time, and once from the
+recording of the live session. They agree in verdicts, order and times up to the first utterance that could not be made
+out: there the trainer asks again, and a recorded student can't wait for that. In none of them, ever, is a call that was
+said right graded wrong.
 """
 
 from __future__ import annotations
@@ -112,7 +112,9 @@ def play_live(drill: Drill, folder: Path) -> tuple[Journal, ReactingStudent[Line
     return read_journal(folder / "live.jsonl"), student
 
 
-@pytest.mark.parametrize("name", ["brannock-clearance", "kelda-outbound"])
+@pytest.mark.parametrize(
+    "name", ["brannock-clearance", pytest.param("kelda-outbound", marks=pytest.mark.long)]
+)
 def test_live_virtual_and_recorded_agree(name: str, tmp_path: Path) -> None:
     drill = find_drill(name)
     made = perform(drill, seed=SEED, mistakes=MISTAKES).mistakes

@@ -125,3 +125,17 @@ def test_every_built_in_flow_has_a_lead_in_that_can_be_spoken(drill: object) -> 
     for each in items:
         assert each.lead_in.startswith(each.title)
         assert not set("{}[]|") & set(each.lead_in)
+
+
+def test_new_flows_are_one_of_every_kind_in_turn() -> None:
+    kinds = [
+        ("a", "callouts"),
+        ("b", "callouts"),
+        ("c", "radio"),
+        ("d", "callouts"),
+        ("e", "memory"),
+        ("f", "radio"),
+    ]
+    catalogue = [Item("drill", name, "flow", "Drill", kind, name) for name, kind in kinds]
+    assert names(what_is_due([], catalogue, NOW, new_a_day=6).new) == "acebfd"
+    assert names(what_is_due([practice("a", 3, "good")], catalogue, NOW, new_a_day=6).new) == "bcedf"

@@ -70,6 +70,10 @@ def test_nothing_spoken_has_a_figure_or_a_brace(text: str) -> None:
         ("Said 2,000 ft; it is 2,600 ft.", "Said two thousand feet; it is two thousand six hundred feet."),
         ("It is read back (AIM 4-4-7b).", "It is read back."),
         ("Squawk 4271, heading 095, 10,", "Squawk four two seven one, heading zero niner five, ten,"),
+        (
+            "Without the callsign Heron 24 it is incomplete.",
+            "Without the callsign Heron two four it is incomplete.",
+        ),
     ],
 )
 def test_a_reason_is_read_out_without_figures_or_sources(written: str, spoken: str) -> None:

@@ -56,7 +56,7 @@ DRILLS = (
             "clearance": {
                 "heading": "turn left heading three one zero|turn left heading three two zero",
                 "altitude": "maintain two thousand six hundred|maintain two thousand nine hundred",
-                "approach": "cleared for the VOR runway one five approach",
+                "approach": "cleared for the VOR runway three three approach",
             },
             "amended": {"altitude": "maintain two thousand nine hundred"},
         },

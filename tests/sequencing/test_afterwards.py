@@ -21,6 +21,8 @@ from voice_trainer.journal.events import (
     Flown,
     Header,
     Heard,
+    LevelChanged,
+    PaceChanged,
     Position,
     Settings,
     StepBegan,
@@ -86,6 +88,21 @@ def test_what_is_said_afterwards_is_no_utterance_of_the_session() -> None:
 @pytest.mark.parametrize(("said", "reason"), [("trainer again", "again"), ("trainer end", "by the student")])
 def test_again_and_end_are_heard(said: str, reason: str) -> None:
     assert say_afterwards(ended(), said) == [Finish(reason)]
+
+
+@pytest.mark.parametrize(
+    ("said", "answer", "kind"),
+    [("trainer slower", "Slower.", PaceChanged), ("trainer read along", "Read along.", LevelChanged)],
+)
+def test_pace_and_level_of_the_next_drill_can_be_asked_for(
+    said: str, answer: str, kind: type[AnyFact]
+) -> None:
+    chair = ended()
+    (told,) = say_afterwards(chair, said)
+    assert isinstance(told, Speak)
+    assert told.text == answer
+    assert sum(isinstance(record, kind) for record in chair.records) == 1
+    assert verdict(chair) == "missed"
 
 
 def test_without_a_fix_there_is_none_to_go_back_to() -> None:

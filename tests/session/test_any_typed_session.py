@@ -30,7 +30,7 @@ LINES = st.one_of(
             "time not required", "time required", "turn right heading 333", "turn left 288", "correction",
             "descend and maintain 2600", "climb 2900", "set course 333", "set course 153", "start the clock",
             "stop the clock", "Heron 24 kelda outbound", "Heron 42", "Heron 24", "maintain 2600", "altimeter 29 84",
-            "turn left heading 310", "cleared for the VOR runway 15 approach", "trainer freeze", "trainer continue",
+            "turn left heading 310", "cleared for the VOR runway 33 approach", "trainer freeze", "trainer continue",
             "trainer say again", "say again", "correction turn right heading 323", "disregard", "gear down",
             "turn right heading 323 correction turn right heading 333", "let me see", "", "+3", "+20", "+60",
             "trainer slower", "trainer faster", "trainer read along", "trainer cold", "trainer under load",

@@ -45,9 +45,8 @@ TURNS = (
     turn("Say: fly", softly("what is due")),
     turn("And five new", softly("ten minutes")),
     turn(
-        "amend altitude",
-        softly("maintain two thousand niner hundred until established"),
-        softly("kelda altimeter two niner eight four"),
+        "contact Varrow Tower",
+        softly("varrow tower one one eight decimal seven"),
         softly("heron two four"),
     ),
     turn(
@@ -66,15 +65,11 @@ TURNS = (
     turn("Wings level", softly("start the clock"), softly("trainer, slower", 0.3)),
     turn(
         "The engine stops",
-        softly("airspeed best glide"),
-        softly("best field selected"),
-        softly("fuel selector other tank"),
-        softly("fuel pump on"),
-        softly("mixture rich"),
-        softly("ignition both"),
+        softly("airspeed best glide | best field selected"),
+        softly("fuel selector other tank | fuel pump on"),
+        softly("mixture rich | ignition both"),
         softly("squawk seven seven zero zero"),
-        softly("mayday mayday mayday heron two four"),
-        softly("doors unlatched"),
+        softly("mayday mayday mayday heron two four | doors unlatched"),
     ),
     turn("Landing gear", softly("down three green"), softly("trainer, read along", 0.3)),
     turn("Read along: ", Line("", 0.5, sleeps_seconds=300.0)),
@@ -85,7 +80,7 @@ TURNS = (
 )
 
 DUE = (
-    ("brannock-clearance", "amendment"),
+    ("varrow-descent", "tower"),
     ("engine-failure", "failure"),
     ("kelda-outbound", "wings level"),
     ("before-landing-checklist", "gear"),
@@ -114,11 +109,11 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert "Never while you drive or fly, nor by a live transmitter." in heard[0]
     kinds = "one radio exchange, one memory item, two flows and one checklist item"
     assert heard[1] == f"Five things are due: {kinds}."
-    assert heard[2].startswith("Say: fly, and the name of a drill.")
+    menu = next(line for line in heard if line.startswith("Say: fly, and the name of a drill."))
     assert {"listening", "heard", "say again"} <= {tone for _, tone in told.room.tones}
 
     # 2: what is due is named; it comes interleaved, each flow behind its lead-in.
-    assert heard[4] == "Brannock clearance; engine failure; kelda outbound; before landing checklist."
+    assert heard[4] == "Varrow descent; engine failure; kelda outbound; before landing checklist."
     assert "Ten minutes. Ten things." in heard
     _, memory, clock, memory_again, gear, outbound, last = practised
     assert steps[:3] == list(DUE[:3])
@@ -128,7 +123,7 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for each in practised:
         (lead_in,) = [c for c in each.all(CueStarted) if c.cue == LEAD_IN]
         assert lead_in.at_seconds < 5.0
-    assert any("You are Heron two four, level at three thousand" in line for line in heard)
+    assert any("You are Heron two four, at flight level zero eight zero" in line for line in heard)
 
     # 3: quiet, in babble, with an announcement in the middle of a call: asked again or nothing, never wrong.
     verdicts = {v.verdict for session in practised for v in session.verdicts.values()}
@@ -174,7 +169,7 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert [e.reason for e in last.all(Ended)] == ["by the student"]
     debrief = heard.index("Debrief. Five things practised, four known at once.")
     assert "One came back, one right then." in heard[debrief:]
-    words = " ".join(heard[debrief : heard.index(heard[2], debrief)]).split()
+    words = " ".join(heard[debrief : heard.index(menu, debrief)]).split()
     assert 15 < len(words) < 90  # half a minute at 160 words a minute is 80
     assert heard[-1] == "Good bye."
     data = json.loads(voice_trainer("due", "--json", home=tmp_path).stdout)
@@ -182,4 +177,4 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert set(DUE) <= set(state)
     failed = state["engine-failure", "failure"]
     assert (failed["practised"], failed["failed"]) == (3, 1)
-    assert state["brannock-clearance", "amendment"]["practised"] == 2
+    assert state["varrow-descent", "tower"]["practised"] == 2

@@ -108,7 +108,16 @@ def new_journal_path(drill_name: str, now_utc: datetime) -> Path:
 def latest_journal() -> Path | None:
     """The journal of the newest session, None where there is none yet."""
     journals = [path for path in _in_folder() if _session_of(path) == path.stem and path.suffix == ".jsonl"]
-    return max(journals, default=None, key=lambda path: path.name)
+    return max(journals, default=None, key=_began)
+
+
+def _began(journal: Path) -> tuple[str, int, str]:
+    """When a session began, by its name; of those of one second, the one that was written last is the later one."""
+    try:
+        written = journal.stat().st_mtime_ns
+    except OSError:
+        written = 0
+    return journal.name.partition("-")[0], written, journal.name
 
 
 def kept_sessions() -> dict[str, tuple[Path, ...]]:

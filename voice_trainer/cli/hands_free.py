@@ -231,8 +231,6 @@ class HandsFree:
         self.pace = practising.settings.pace
         self.practised = practising.done
         self.menu.has_session = True
-        self.out.print()
-        print_practice(self.practised, self.out)
         if then == "end of the input":
             raise ConversationOverError
         if then.startswith(f"{START} "):

@@ -17,7 +17,7 @@ from voice_trainer.archive.places import journals_folder, kept_sessions, new_jou
 from voice_trainer.cli.playing import Played, play
 from voice_trainer.cli.running import run_typed
 from voice_trainer.cli.terminal import LiveLines
-from voice_trainer.debrief.practice import PractisedItem
+from voice_trainer.debrief.practice import PractisedItem, print_practice
 from voice_trainer.debrief.report import Debrief
 from voice_trainer.debrief.spoken import number_said
 from voice_trainer.drills.excerpt import excerpt_of
@@ -62,11 +62,17 @@ class Practising:
     done: list[PractisedItem] = field(default_factory=list)
 
     def run(self) -> str:
-        """Practise until nothing is left, or no time; returns why it is over.
+        """Practise until nothing is left, or no time, and print how it went; returns why it is over.
 
         That is 'finished', 'end of the input', 'by the student', or the order that begins a drill. Raises what `play`
         raises.
         """
+        then = self._run()
+        self.out.print()
+        print_practice(self.done, self.out)
+        return then
+
+    def _run(self) -> str:
         while (chosen := self.plan.next()) is not None:
             item, times = chosen
             then = self._practise(item, times)
@@ -87,6 +93,8 @@ class Practising:
         self.settings = self.settings.model_copy(update={"pace": played.pace, "level": played.level})
         self.out.print(f"Journal: {path}", style="dim", markup=False)
         practised, seconds = _how_it_went(path, played.debrief)
+        if self.settings.input == "mic":
+            seconds += PAUSE_SECONDS
         self.plan.done(item, seconds, failed=practised.failed)
         self.done.append(practised)
         return played.then

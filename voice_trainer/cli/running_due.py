@@ -16,6 +16,7 @@ from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.practising import (
     USUAL_MINUTES,
     Practising,
+    announced,
     mistakes_in,
     plan_of,
     player,
@@ -29,7 +30,7 @@ from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.student_errors import mistakes_of
 from voice_trainer.cli.terminal import console
 from voice_trainer.cli.today import wanted_today
-from voice_trainer.debrief.practice import practice_said, print_practice
+from voice_trainer.debrief.practice import practice_said
 from voice_trainer.journal.events import Settings
 from voice_trainer.logbook.entries import SYNTHETIC_STUDENT
 from voice_trainer.logbook.spoken import due_in_brief
@@ -74,14 +75,23 @@ def run_due(options: argparse.Namespace) -> int:
     with ExitStack() as opened:
         studio = None
         if recogniser is not None:
-            studio = open_studio(options, chosen, recogniser, profile, opened, out, tail_seconds=0.0)
+            begin = announced(plan)
+            studio = open_studio(
+                options,
+                chosen,
+                recogniser,
+                profile,
+                opened,
+                out,
+                tail_seconds=0.0,
+                first_lines=[("instructor", line) for line in begin],
+            )
+            say_out(studio, begin, settings.pace, out)
         performs = mistakes_in(mistakes) if chosen.input == "student" else None
         name = options.student or ""
         play_one = typed_player(out, name) if studio is None else player(studio, out, name, keep, performs)
         practising = Practising(plan, settings, out, play_one)
         practising.run()
-        out.print()
-        print_practice(practising.done, out)
         if studio is not None and settings.output != "none":
             say_out(studio, practice_said(practising.done), practising.settings.pace, out)
     return 0

@@ -32,6 +32,8 @@ class Profile:
     """By the speed on final: AIM 5-4-7 (A below 91 knots, B to 120, C to 140, D to 165)."""
     lowest_knots: float = 60.0
     highest_knots: float = 250.0
+    retractable_gear: bool = True
+    """Whether there is a gear to be called down and up."""
 
     def __post_init__(self) -> None:
         numbers = (
@@ -59,7 +61,7 @@ PROFILES = {
     profile.name: profile
     for profile in (
         Profile("turboprop", 5.0, 1000.0, 1000.0, 1.0, 30.0, 250.0, 180.0, 150.0, 110.0, "B", 80.0, 250.0),
-        Profile("piston", 5.0, 500.0, 500.0, 0.7, 25.0, 250.0, 120.0, 100.0, 90.0, "A", 55.0, 150.0),
+        Profile("piston", 5.0, 500.0, 500.0, 0.7, 25.0, 250.0, 120.0, 100.0, 90.0, "A", 55.0, 150.0, False),
         Profile("jet trainer", 5.0, 2000.0, 1500.0, 1.5, 30.0, 400.0, 240.0, 200.0, 130.0, "C", 100.0, 400.0),
     )
 }

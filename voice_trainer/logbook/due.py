@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import zip_longest
 
 from voice_trainer.logbook.items import Item
 from voice_trainer.logbook.practices import Practice
@@ -33,7 +34,7 @@ class DueItem:
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """`due` the least remembered first, `new` in the order of the drills, `later` the soonest first."""
+    """`due` the least remembered first, `new` one of every kind in turn, `later` the soonest first."""
 
     due: tuple[DueItem, ...]
     new: tuple[DueItem, ...]
@@ -69,7 +70,7 @@ def what_is_due(
         scheduled.append(_scheduled(known.get(key) or _item(those[-1]), schedule, those, now))
     due = [each for each in scheduled if each.schedule is not None and each.schedule.due_utc <= now]
     later = [each for each in scheduled if each.schedule is not None and each.schedule.due_utc > now]
-    unrated = [item for item in catalogue if item.key not in rated]
+    unrated = _kinds_in_turn(item for item in catalogue if item.key not in rated)
     places = max(0, new_a_day - begun_today)
     new = [
         DueItem(item, None, None, len(by_key.get(item.key, ())), 0, _why_new(by_key.get(item.key, ())))
@@ -93,6 +94,18 @@ def forecast(found: Due, now: datetime, days: int = 14) -> Mapping[date, int]:
         if day in counts:
             counts[day] += 1
     return counts
+
+
+def _kinds_in_turn(items: Iterable[Item]) -> list[Item]:
+    """The first of every kind, then the second, and so on; within a kind they stay in order.
+
+    A day's new flows are a bit of everything, not the five steps of the drill that comes first by its name.
+    """
+    by_kind: dict[str, list[Item]] = {}
+    for item in items:
+        by_kind.setdefault(item.kind, []).append(item)
+    rounds = zip_longest(*by_kind.values())
+    return [item for each in rounds for item in each if item is not None]
 
 
 def _scheduled(item: Item, schedule: Schedule, those: Iterable[Practice], now: datetime) -> DueItem:

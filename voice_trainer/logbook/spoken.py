@@ -40,7 +40,7 @@ def due_in_brief(found: Due) -> str:
 def due_in_full(found: Due) -> list[str]:
     """The same, and what it is by name; then what is new."""
     if not (found.due or found.new):
-        return ["Nothing is due, and nothing is new today."]
+        return ["Nothing is due, and no more new ones are for today."]
     lines = [due_in_brief(found)]
     if found.due:
         lines.append(f"{_titles(found.due)}.")

@@ -66,16 +66,18 @@ def spoken_text(text: str, region: Region = "faa", *, line: int = 1, column: int
 def read_out(text: str) -> str:
     """A sentence written to be read ('333 less 45 is 288; fly at 2,600.') as it is spoken aloud.
 
-    Three digits are said one by one, as headings are; whole hundreds as altitudes; units are spoken out; what stands
-    in parentheses, a source mostly, is left out.
+    Three digits are said one by one, as headings are, and so are all behind a name ('it is Heron 24'); whole hundreds
+    as altitudes; units are spoken out; what stands in parentheses, a source mostly, is left out.
     """
     with_units = _UNIT.sub(lambda unit: _UNITS[unit[1]], _ASIDE.sub("", text))
+    with_units = _NAMED.sub(lambda named: " ".join((named[1], *spoken_digits(named[2]))), with_units)
     return _FIGURES.sub(lambda figures: " ".join(_figures(figures[0])), with_units)
 
 
 _ASIDE = re.compile(r"\s*\([^()]*\)")
 _UNITS = {"ft": "feet", "kt": "knots", "NM": "miles"}
 _UNIT = re.compile(r"(?<=\d )(ft|kt|NM)\b")
+_NAMED = re.compile(r"(?<=[a-z] )([A-Z][a-z]+) (\d+)\b(?![.,]\d)")
 _FIGURES = re.compile(r"\d+(?:,\d{3})*(?:\.\d+)?")
 
 

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from voice_trainer.drills.model import Call
 from voice_trainer.procedures.approach import Approach, NoProcedureTurn, ProcedureTurn, StraightIn, Teardrop
+from voice_trainer.procedures.calls import altimeter_setting
 from voice_trainer.procedures.setting import Setting
 from voice_trainer.procedures.sheet import Sheet
-from voice_trainer.procedures.today import Amendment
 
 RAISED_BY_FEET = (200, 300, 400)
 """More than the test standards allow an altitude to be off, so that whoever flies the charted one is seen (ours)."""
 
 LEAST_OUTBOUND_SECONDS = 60
 """The exchange, and the climb, take about so long outbound (ours)."""
-
-HECTOPASCALS_PER_INCH = 33.8639
-"""Of mercury: NIST SP 811 appendix B (from memory)."""
 
 AFTER_SECONDS = 2.0
 
@@ -47,7 +44,7 @@ def amend(setting: Setting, sheet: Sheet) -> None:
         if isinstance(approach.course_reversal, NoProcedureTurn | StraightIn)
         else "until established inbound"
     )
-    name, slot = _setting(setting, amendment)
+    name, slot = altimeter_setting(approach.region, amendment.altimeter_inches)
     charted = approach.course_reversal.altitude_feet
     sheet.step(
         "amended altitude",
@@ -95,11 +92,3 @@ def amended_segment(setting: Setting, sheet: Sheet, begins: str, fastest_knots: 
 
 AMENDED = "amended altitude"
 """The segment in which the amended altitude holds."""
-
-
-def _setting(setting: Setting, amendment: Amendment) -> tuple[str, str]:
-    """What the setting is called in the region, and its slot."""
-    if setting.approach.region == "icao":
-        hectopascals = round(amendment.altimeter_inches * HECTOPASCALS_PER_INCH)
-        return "Q N H", f"{{qnh: {hectopascals}}}"
-    return "altimeter", f"{{altimeter: {amendment.altimeter_inches:.2f}}}"

@@ -4,10 +4,22 @@ from __future__ import annotations
 
 from voice_trainer.drills.model import Call, Window
 from voice_trainer.flight.courses import Side, text
+from voice_trainer.phraseology.slots import Region
 from voice_trainer.procedures.setting import HEADING_TOLERANCE_DEGREES, Corrected
 
 CLOCK_SECONDS = 4.0
 CLOCK = "(start [the] clock | clock started | time started)"
+
+
+HECTOPASCALS_PER_INCH = 33.8639
+"""Of mercury: NIST SP 811 appendix B (from memory)."""
+
+
+def altimeter_setting(region: Region, inches: float) -> tuple[str, str]:
+    """What an altimeter setting (inches of mercury) is called in the region, and its slot."""
+    if region == "icao":
+        return "Q N H", f"{{qnh: {round(inches * HECTOPASCALS_PER_INCH)}}}"
+    return "altimeter", f"{{altimeter: {inches:.2f}}}"
 
 
 def turn(
@@ -92,9 +104,7 @@ def gear(down: bool, because: str) -> Call:
         return Call(
             call="gear", say="gear down [three green]", does="gear", given={"gear": "down"}, because=because
         )
-    return Call(
-        call="gear", say="[positive rate] gear up", does="gear", given={"gear": "up"}, because=because
-    )
+    return Call(call="gear", say="positive rate gear up", does="gear", given={"gear": "up"}, because=because)
 
 
 def flaps(setting: str, because: str) -> Call:

@@ -37,7 +37,11 @@ def _configure(setting: Setting, sheet: Sheet) -> None:
     calls: list[Call] = [
         speed("speed", knots, f"The final is flown at {knots} knots."),
         flaps("approach", "Flaps come before the final approach fix (common practice)."),
-        gear(True, "The gear is down before the final approach fix (common practice)."),
+        *(
+            [gear(True, "The gear is down before the final approach fix (common practice).")]
+            if setting.today.profile.retractable_gear
+            else []
+        ),
         spoken(
             setting.flow.checklist,
             "checklist",
@@ -96,11 +100,13 @@ def _cross_final_fix(setting: Setting, sheet: Sheet) -> None:
         because=f"The final course is {text(final.course_degrees)}.",
     )
     if "final approach fix" in flow.reports:
+        retractable = setting.today.profile.retractable_gear
         due["talk"] = spoken(
-            f"[{approach.field.tower.lower()}] {{callsign: {approach.callsign}}} final approach fix [inbound] "
-            "gear down",
+            f"[{approach.field.tower.lower()}] {{callsign: {approach.callsign}}} final approach fix [inbound]"
+            f"{' gear down' if retractable else ''}",
             "talk",
-            "Leaving the final approach fix inbound is reported (AIM 5-3-3), with the gear (CNATRA P-801 ch. 7).",
+            "Leaving the final approach fix inbound is reported when not in radar contact (AIM 5-3-3b); the house "
+            f"always does{', with the gear (CNATRA P-801 ch. 7)' if retractable else ''}.",
         )
     sheet.step(
         "final approach fix",

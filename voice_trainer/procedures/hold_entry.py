@@ -50,6 +50,8 @@ class Pattern:
     """Whether the heading over the fix is known to some twenty degrees only, as after a missed approach."""
     leg_nm: float | None = None
     """The length of its legs by DME, None where they are timed."""
+    is_cleared: bool = False
+    """Whether a controller cleared it to hold here: then reaching the fix is reported whatever the house does."""
     label: str = "hold"
     """What its steps are called by: there may be two holds in one procedure."""
 
@@ -95,11 +97,15 @@ def entry_reason(pattern: Pattern) -> str:
 def decide_entry(sheet: Sheet, pattern: Pattern, when: str) -> None:
     """The entry is named before the fix."""
     entry = pattern.entry
-    told = f" Fly the {entry.entry} entry." if pattern.is_told else ""
+    asked = (
+        f"At the edge of two sectors: fly the {entry.entry} entry, and name it."
+        if pattern.is_told
+        else "Your entry?"
+    )
     sheet.step(
         f"{pattern.label} entry",
         when,
-        f"{pattern.fix.name} ahead.{told} Your entry?",
+        f"{pattern.fix.name} ahead. {asked}",
         [Call(call="entry", say=f"{entry.entry} entry", because=entry_reason(pattern))],
         speaker="instructor",
     )
@@ -128,12 +134,12 @@ def enter_outbound(day: Day, sheet: Sheet, pattern: Pattern, when: str) -> None:
     if pattern.altitude_feet < pattern.from_feet:
         because = f"The pattern is flown at {pattern.altitude_feet:,}."
         due["transition"] = descend("transition", pattern.altitude_feet, because)
-    if "holding" in day.flow.reports:
+    if pattern.is_cleared or "holding" in day.flow.reports:
         due["talk"] = spoken(
             f"[{pattern.control.lower()}] {{callsign: {pattern.callsign}}} {fix_words(pattern.fix)} [at] "
             f"{{altitude: {pattern.altitude_feet}}} holding",
             "talk",
-            "Time and altitude on reaching a holding fix are reported (AIM 5-3-3).",
+            "Time and altitude on reaching a holding fix are reported (AIM 5-3-3a); the time of day is left out here.",
         )
     sheet.step(
         f"{pattern.label} over the fix",

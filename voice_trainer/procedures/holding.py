@@ -50,6 +50,7 @@ def hold_drill_of(hold: HoldProcedure, today: Today, flow: HouseFlow) -> Drill:
         from_feet=hold.altitude_feet,  # the readback of the clearance begins the descent
         callsign=hold.callsign,
         control=hold.control,
+        is_cleared=True,
     )
     sheet = Sheet()
     _clear(hold, sheet)

@@ -19,6 +19,7 @@ from voice_trainer.procedures.approach import (
     StraightIn,
     Teardrop,
 )
+from voice_trainer.procedures.calls import altimeter_setting
 from voice_trainer.procedures.hold import HoldProcedure
 from voice_trainer.procedures.places import missed_approach_seconds
 from voice_trainer.procedures.setting import Day, Setting, rounded
@@ -176,8 +177,13 @@ def _chart(setting: Setting) -> str:
         timed = (
             f" {{distance: {miles:g}}} miles to the missed approach point, at {_knots(setting.final_knots)}."
         )
+    missed = approach.missed_approach
+    to = approach.navaid(missed.to).name
+    circling = f" You circle to runway {{runway: {final.circling_to}}}." if final.circling_to else ""
+    name, pressure = altimeter_setting(approach.region, setting.today.altimeter_inches)
     return (
-        f"From the chart: {tuned}Final course {{course: {text(final.course_degrees)}}}. {_reversal(setting)} "
+        f"{approach.field.name} {name} {pressure}. From the chart: {tuned}"
+        f"Final course {{course: {text(final.course_degrees)}}}. {_reversal(setting)} "
         f"Minimums {{minimums: {final.minimums_feet}}}{alert}.{timed} Missed approach to "
-        f"{{altitude: {approach.missed_approach.climb_feet}}}."
+        f"{{altitude: {missed.climb_feet}}}, then a {missed.turn} turn direct {to}.{circling}"
     )

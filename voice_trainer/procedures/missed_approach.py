@@ -93,11 +93,14 @@ def _go_around(setting: Setting, sheet: Sheet) -> None:
         *(decision_calls(setting) if at_decision else []),
         Call(
             call="missed approach",
-            say="missed approach [point] going around",
+            say="missed approach going around" if at_decision else "missed approach [point] going around",
             does="missed",
             given={"altitude": str(missed.climb_feet)},
             window=Window(within_seconds=CLOCK_SECONDS),
             because=_why(setting, seconds),
+        ),
+        spoken(
+            "maximum power", "power", "Power and the climb attitude come with the words (common practice)."
         ),
         Call(
             call="climb",
@@ -105,8 +108,12 @@ def _go_around(setting: Setting, sheet: Sheet) -> None:
             does="altitude",
             because=f"The missed approach climbs to {missed.climb_feet:,}.",
         ),
-        gear(False, "The gear comes up with a positive rate of climb (common practice)."),
-        flaps("up", "The flaps come up after the gear (common practice)."),
+        *(
+            [gear(False, "The gear comes up with a positive rate of climb (common practice).")]
+            if setting.today.profile.retractable_gear
+            else []
+        ),
+        flaps("up", "Once it climbs, and by steps where your handbook says so (common practice)."),
     ]
     if "missed approach" in flow.reports:
         calls.append(
@@ -189,7 +196,7 @@ def missed_approach_place(setting: Setting) -> tuple[float, float]:
 def _why(setting: Setting, seconds: int | None) -> str:
     final = setting.approach.final
     if seconds is None:
-        return "Here the approach is given up without the runway."
+        return "This is the missed approach point: without the runway the approach ends here."
     groundspeed = setting.corrected(final.course_degrees, setting.final_knots).groundspeed_knots
     distance = final.missed_approach_point.distance_nm
     return f"{distance:g} miles at {groundspeed:.0f} knots over the ground are {duration_text(seconds)}."

@@ -6,7 +6,7 @@ from voice_trainer.drills.model import Call, Window
 from voice_trainer.flight.courses import text
 from voice_trainer.flight.timing import duration_text
 from voice_trainer.procedures.approach import Approach, Arc, HoldInLieu, NoProcedureTurn, StraightIn
-from voice_trainer.procedures.calls import speed
+from voice_trainer.procedures.calls import altimeter_setting, speed
 from voice_trainer.procedures.places import fix_event, fix_words, missed_approach_seconds
 from voice_trainer.procedures.reversals.hold_in_lieu import decide_on_entry
 from voice_trainer.procedures.reversals.no_procedure_turn import fly_feeder
@@ -28,13 +28,20 @@ def open_approach(setting: Setting, sheet: Sheet) -> None:
         if today.wind.knots
         else "no wind"
     )
+    by_vector = isinstance(approach.course_reversal, StraightIn)
+    told = f"{approach.spoken_title} runway {{runway: {approach.field.runway}}} approach"
+    circling = (
+        f", circle to runway {{runway: {approach.final.circling_to}}}" if approach.final.circling_to else ""
+    )
+    pressure, inches = altimeter_setting(approach.region, today.altimeter_inches)
     sheet.step(
         "set-up and brief",
         "start",
         f"You are {{distance: {start.distance_nm:g}}} miles from {fix.name}, heading {{heading: {heading.heading}}}, "
         f"{{altitude: {start.altitude_feet}}}, {{speed: {rounded(setting.arrival_knots)}}} knots, {wind}. "
-        f"Cleared for the {approach.spoken_title} runway {{runway: {approach.field.runway}}} approach. "
-        "Set up and brief.",
+        f"{approach.field.name} {pressure} {inches}. "
+        f"{f'Expect a vector to the {told}' if by_vector else f'Cleared for the {told}'}{circling}. "
+        f"{approach.field.tower} from the final approach fix on. Set up and brief.",
         brief_items(setting),
         speaker="instructor",
         flow_name="set-up and brief",
@@ -87,7 +94,26 @@ def brief_items(setting: Setting) -> list[Call]:
     navaid = approach.navaid(final.navaid)
     patient = Window(within_seconds=BRIEF_SECONDS)
     items: list[Call] = []
-    if navaid.frequency is not None:
+    pressure, inches = altimeter_setting(approach.region, setting.today.altimeter_inches)
+    items.append(
+        Call(
+            call="altimeter",
+            say=f"[{approach.field.name.lower()}] {pressure.lower()} {inches} [set]",
+            window=patient,
+            because="Minimums are worth what the altimeter setting is worth (common practice).",
+        )
+    )
+    if navaid.frequency is None:
+        items.append(
+            Call(
+                call="loaded",
+                say="approach loaded [and] checked",
+                window=patient,
+                because="It comes from the database by its name; its waypoints, courses and altitudes are checked "
+                "against the chart (AIM 1-1-17, from memory).",
+            )
+        )
+    else:
         items.append(
             Call(
                 call="frequency",
@@ -105,6 +131,15 @@ def brief_items(setting: Setting) -> list[Call]:
             because=f"The final course is {text(final.course_degrees)}.",
         )
     )
+    if final.circling_to is not None:
+        items.append(
+            Call(
+                call="circling",
+                say=f"circling [to] [runway] {{runway: {final.circling_to}}}",
+                window=patient,
+                because=f"The runway of the landing, {final.circling_to}, is not the one that it leads to.",
+            )
+        )
     reversal = approach.course_reversal
     if reversal.kind in ("procedure turn", "teardrop", "hold in lieu"):
         words = {"procedure turn": "procedure turn", "teardrop": "teardrop", "hold in lieu": "holding"}[
@@ -156,6 +191,16 @@ def brief_items(setting: Setting) -> list[Call]:
             say=f"missed approach [climb to] {{altitude: {approach.missed_approach.climb_feet}}}",
             window=patient,
             because=f"The missed approach climbs to {approach.missed_approach.climb_feet:,}.",
+        )
+    )
+    missed = approach.missed_approach
+    to = approach.navaid(missed.to)
+    items.append(
+        Call(
+            call="missed turn",
+            say=f"[then] [a] {missed.turn} turn direct {fix_words(to)}{' [and] [hold]' if missed.hold else ''}",
+            window=patient,
+            because=f"Then a {missed.turn} turn direct {to.name}: a missed approach is briefed to its end.",
         )
     )
     return items

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from voice_trainer.flight.profile import Profile
 from voice_trainer.flight.wind import CALM, Wind
 
+STANDARD_INCHES = 29.92
+"""Of mercury, the standard atmosphere's: what the altimeter is set to where nothing else is told."""
+
 
 @dataclass(frozen=True, slots=True)
 class Amendment:
@@ -20,10 +23,12 @@ class Amendment:
 class Today:
     """One flight of an approach: the wind (from, magnetic), the aeroplane, and what is seen at the minimums.
 
-    `amendment` is what the controller amends on the way, None for a day on which nothing is.
+    `altimeter_inches` is the altimeter setting at the beginning, in inches of mercury. `amendment` is what the
+    controller amends on the way, None for a day on which nothing is.
     """
 
     profile: Profile
     wind: Wind = CALM
     runway_in_sight: bool = False
     amendment: Amendment | None = None
+    altimeter_inches: float = STANDARD_INCHES

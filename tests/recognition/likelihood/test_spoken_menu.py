@@ -27,7 +27,14 @@ NAMES = {spoken: drill.drill for spoken, drill in DRILLS.items()}
 ORDERS = {
     "trainer, what is there": "list",
     "what is there": "list",
+    "what is due": "due",
+    "trainer, what is due": "due",
+    "practice": "practise",
+    "ten minutes": "practise 10",
+    "trainer, five minutes": "practise 5",
+    "practice for twenty minutes": "practise 20",
     "debrief": "debrief",
+    "full debrief": "full debrief",
     "trainer, again": "again",
     "slower": "slower",
     "faster": "faster",
@@ -43,6 +50,8 @@ STRANGERS = (
     "we will start again tomorrow morning",
     "and in the end he stopped flying",
     "is this seat taken",
+    "we will be there in ten minutes",
+    "the train is due at half past nine",
 )
 
 

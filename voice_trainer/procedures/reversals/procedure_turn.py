@@ -65,7 +65,7 @@ def fly_procedure_turn(setting: Setting, sheet: Sheet, reversal: ProcedureTurn) 
                 "turn",
                 other,
                 back,
-                f"The 180-degree turn goes the opposite way: {out} and 180 is {back} (CNATRA P-553).",
+                f"The 180-degree turn goes the opposite way, to the reciprocal of {out}: {back} (CNATRA P-553).",
                 within_seconds=5.0,
             ),
             intercept_final(setting),

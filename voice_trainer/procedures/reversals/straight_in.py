@@ -9,6 +9,7 @@ from voice_trainer.flight.courses import Side, normalise_degrees, reciprocal, te
 from voice_trainer.flight.vor import Vor
 from voice_trainer.procedures.amendment import amend, amended_segment
 from voice_trainer.procedures.approach import StraightIn
+from voice_trainer.procedures.calls import set_course
 from voice_trainer.procedures.places import final_fix_place, moved
 from voice_trainer.procedures.reversals.common import come_back, intercept_final
 from voice_trainer.procedures.setting import Setting
@@ -29,12 +30,14 @@ def fly_straight_in(setting: Setting, sheet: Sheet, reversal: StraightIn) -> Non
     # Less of a cut than before: towards the final course's own direction.
     side: Side = "right" if reversal.side == "right" else "left"
     callsign, runway, title = approach.callsign, approach.field.runway, approach.spoken_title
+    circling = approach.final.circling_to
     altitude = reversal.altitude_feet
     sheet.step(
         "vector",
         vector_event(setting, reversal),
         f"{{callsign: {callsign}}}, turn {side} heading {{heading: {heading}}}, maintain {{altitude: {altitude}}} "
-        f"until established, cleared {title} runway {{runway: {runway}}} approach.",
+        f"until established, cleared {title} runway {{runway: {runway}}} approach"
+        f"{f', circle to runway {{runway: {circling}}}' if circling else ''}.",
         [
             Call(
                 call="heading",
@@ -52,10 +55,12 @@ def fly_straight_in(setting: Setting, sheet: Sheet, reversal: StraightIn) -> Non
             ),
             Call(
                 call="clearance",
-                say=f"cleared {title.lower()} [approach] [runway {{runway: {runway}}}] [approach]",
+                say=f"cleared [for [the]] {title.lower()} "
+                f"([runway {{runway: {runway}}}] approach | approach runway {{runway: {runway}}})",
                 ask="confirm the clearance",
                 because="The clearance for the approach is read back.",
             ),
+            *_circling(circling),
             Call(
                 call="callsign",
                 say=f"{{callsign: {callsign}}}",
@@ -73,12 +78,31 @@ def fly_straight_in(setting: Setting, sheet: Sheet, reversal: StraightIn) -> Non
         "on the vector",
         "settled",
         "On the vector.",
-        [intercept_final(setting)],
+        [
+            set_course(
+                "twist", course, f"The final course, {text(course)}, is set before it is intercepted."
+            ),
+            intercept_final(setting),
+        ],
         flow_name="intercept",
     )
     amend(setting, sheet)
     amended_segment(setting, sheet, f"needle alive {text(course)}")
     come_back(setting, sheet, f"established {text(course)}")
+
+
+def _circling(runway: str | None) -> list[Call]:
+    """The readback of the runway that is circled to, where there is one."""
+    if runway is None:
+        return []
+    return [
+        Call(
+            call="circling",
+            say=f"(circle | circling) [to] [runway] {{runway: {runway}}}",
+            ask="confirm the runway that you circle to",
+            because="The runway is read back (AIM 4-4-7b).",
+        )
+    ]
 
 
 def vector_degrees(setting: Setting, reversal: StraightIn) -> float:
