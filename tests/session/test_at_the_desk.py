@@ -3,9 +3,10 @@
 The approach is the one that the program derives from its chart for this wind, with the hold, as anybody flies it. The
 student reacts to what it hears; the recogniser, the voices and the menu are the program's own, the time is virtual.
 Each numbered part asserts what one line of the story must lead to. Where the derived approach differs from the story:
-five calls over the fix, since the second 'time' is the clock once the wings are level (5); it asks for no heading bug,
-so that the truck passes over 'set course' (9); self-talk without a pause may be asked for again (3); the controller amends on the outbound leg, before the procedure turn
-(10); that there is no runway is wanted of the day, not left to its draw (17).
+self-talk that is run together may be asked for again, so that it has its pause (3); five calls over the fix, since the
+second 'time' is the clock once the wings are level, and they may be heard in parts (5); it asks for no heading bug, so
+that the truck passes over 'set course' (9); the controller amends on the outbound leg, before the procedure turn (10);
+that there is no runway is wanted of the day, not left to its draw (17).
 """
 
 from __future__ import annotations
