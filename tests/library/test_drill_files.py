@@ -93,8 +93,8 @@ def test_a_good_drill_is_read() -> None:
             "pronounce:",
             "xyz:",
             "13:1: unknown key 'xyz'; use aeroplane, area, callsign, callsign_abbreviated, difficulty, drill, "
-            "fixes, kind, limit_seconds, minutes, navaids, pronounce, region, segments, sources, spoken_name, station, "
-            "steps, synonyms, title, trains, variables, without_callsign or wording",
+            "fixes, in_contact, kind, limit_seconds, minutes, navaids, pronounce, region, segments, sources, "
+            "spoken_name, station, steps, synonyms, title, trains, variables, without_callsign or wording",
             id="unknown key like no other",
         ),
         pytest.param(
