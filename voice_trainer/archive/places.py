@@ -139,6 +139,9 @@ def _chosen_home() -> Path | None:
     if not chosen:
         return None
     try:
-        return Path(chosen).expanduser().absolute()
+        folder = Path(chosen).expanduser().absolute()
     except RuntimeError as error:
         raise ArchiveError(f"{HOME_VARIABLE}: {chosen!r} names nobody's home; name another folder") from error
+    if folder.exists() and not folder.is_dir():
+        raise ArchiveError(f"{HOME_VARIABLE}: {chosen!r} is no folder; name one, there already or not")
+    return folder
