@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -100,3 +101,18 @@ def test_the_latest_journal_is_that_of_the_newest_session() -> None:
     (places.journals_folder() / "notes.jsonl").touch()
     paths[1].with_suffix(".reviews.jsonl").touch()
     assert places.latest_journal() == paths[1]
+
+
+def test_of_two_sessions_of_one_second_the_latest_is_the_one_written_last(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
+    folder = tmp_path / "journals"
+    folder.mkdir()
+    for number, name in enumerate(
+        ("20261128T101500Z-b-ffff", "20261128T101500Z-a-0000", "20261128T101459Z-c-ffff")
+    ):
+        path = folder / f"{name}.jsonl"
+        path.touch()
+        os.utime(path, ns=(number, number))
+    assert places.latest_journal() == folder / "20261128T101500Z-a-0000.jsonl"

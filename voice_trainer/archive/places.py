@@ -106,9 +106,16 @@ def new_journal_path(drill_name: str, now_utc: datetime) -> Path:
 
 
 def latest_journal() -> Path | None:
-    """The journal of the newest session, None where there is none yet."""
+    """The journal of the newest session, None where there is none yet.
+
+    Of sessions that began in the same second it is the one that was written last: what follows in a name is chance.
+    """
     journals = [path for path in _in_folder() if _session_of(path) == path.stem and path.suffix == ".jsonl"]
-    return max(journals, default=None, key=lambda path: path.name)
+    return max(
+        journals,
+        default=None,
+        key=lambda path: (path.name.partition("-")[0], path.stat().st_mtime_ns, path.name),
+    )
 
 
 def kept_sessions() -> dict[str, tuple[Path, ...]]:
