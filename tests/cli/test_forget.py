@@ -55,6 +55,8 @@ def test_all_are_removed_and_then_there_is_nothing_left(home: Path) -> None:
         (("", "--yes"), "is no session"),
         (("--yes",), "name a session to forget, or a --student, or say --all"),
         (("--all",), "say --yes"),
+        (("--all", "2", "--yes"), "--all is every session, not '2' alone; leave one of them out"),
+        (("--all", "--student", "Anna", "--yes"), "--all is every session, not --student 'Anna' alone"),
     ],
 )
 def test_what_is_not_meant_removes_nothing(names: tuple[str, ...], says: str, home: Path) -> None:

@@ -470,7 +470,7 @@ def test_hostile_text_is_shown_and_does_nothing(practise: Practise, hostile: str
         (("logbook",), "is missing"),
         (("logbook", "consent", "Anna", "maybe"), "use yes or no"),
         (("logbook", "consent", "", "yes"), "is no name"),
-        (("progress", "--json", "--csv"), "not allowed with"),
+        (("progress", "--json", "--csv"), "--csv does not go together with --json; leave one of them out"),
     ],
 )
 def test_what_is_not_meant_is_one_line(arguments: tuple[str, ...], says: str, tmp_path: Path) -> None:

@@ -71,7 +71,10 @@ def test_an_amended_altitude_is_on_the_card_of_a_day_that_has_one(tmp_path: Path
     ("arguments", "says"),
     [
         (("kelda-vor-51",), "did you mean 'kelda-vor-15'?"),
-        (("kelda-vor-15", "--wind", "24018"), "240/18"),
+        (
+            ("kelda-vor-15", "--wind", "24018"),
+            "'24018' is no wind; give three digits of a direction and knots, such as 240/18",
+        ),
         (("kelda-vor-15", "--wind", "240/120"), "crosswind"),
         (("kelda-vor-15", "--profile", "glider"), "jet trainer"),
         (("hold-kelda-left", "--amend", "yes"), "fly it without (--amend no)"),
@@ -111,9 +114,11 @@ def test_the_card_as_a_page_and_as_a_pdf(tmp_path: Path) -> None:
 def test_an_approach_is_typed_in_item_by_item_and_then_planned(tmp_path: Path) -> None:
     file = tmp_path / "mine.yaml"
     chart = CHART.format(side="x\nright", minimums="900")
-    done = voice_trainer("plan", "new", file, home=tmp_path, stdin=chart)
+    started_as = {"VOICE_TRAINER_COMMAND": "scripts/run"}
+    done = voice_trainer("plan", "new", file, home=tmp_path, stdin=chart, env=started_as)
     assert done.returncode == 0, done.stderr
     assert "'x': give one of left, right" in done.stdout
+    assert f"See its card with: scripts/run plan {file}" in done.stdout
     planned = voice_trainer("plan", file, home=tmp_path)
     assert planned.returncode == 0, planned.stderr
     assert "turn right heading 085" in planned.stdout  # outbound 040, 45 to the right

@@ -60,6 +60,17 @@ def test_the_session_ends_when_it_is_told_to(tmp_path: Path) -> None:
     assert steps(tmp_path) == ["one thousand to go", "five hundred to go"]
 
 
+def test_what_the_end_cuts_short_is_neither_right_nor_wrong(tmp_path: Path) -> None:
+    done = voice_trainer("run", "--due", "--input=typed", home=tmp_path, stdin="good morning\n")
+    assert done.returncode == 0
+    practice = done.stdout.partition("Practice: ")[2]
+    assert (
+        "  . Callouts to minimums and the missed approach, one thousand to go: cut short, not rated"
+        in practice
+    )
+    assert "What to work on" not in practice
+
+
 def test_the_drill_of_a_file_that_is_not_at_hand_is_practised_from_its_journal(tmp_path: Path) -> None:
     file = tmp_path / "mine.yaml"
     made = voice_trainer("new", "checklist", "mine", "--out", str(file), home=tmp_path)

@@ -149,7 +149,7 @@ def test_what_is_due_comes_as_far_as_it_fits(home: Path) -> None:
     taken = [(each["drill"], each["step"]) for each in track.of("gap")]
     assert taken and taken == [each for each in listed if each in taken] and len(taken) < len(listed)
     assert track.segments[-1]["end_seconds"] <= 60
-    assert f"{len(listed) - len(taken)} more did not fit into 1 minutes." in track.printed
+    assert f"{len(listed) - len(taken)} more did not fit into 1 minute." in track.printed
     check_sound(track)
     nothing = voice_trainer("track", "--due", "--new", "0", "--out", home / "none.ogg", home=home)
     assert (nothing.returncode, (home / "none.ogg").exists()) == (1, False)

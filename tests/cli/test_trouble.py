@@ -123,6 +123,17 @@ def test_options_that_change_nothing_are_named(tmp_path: Path) -> None:
         assert line in done.stdout.splitlines()
 
 
+def test_a_day_is_of_use_to_approaches_alone(tmp_path: Path) -> None:
+    day = ("--wind=240/18", "--house-flow=five ts", "--input=typed")
+    for drill, idle in (("kelda-outbound", True), ("kelda-vor-15", False)):
+        done = voice_trainer("run", drill, *day, home=tmp_path, stdin="+1\n")
+        assert done.returncode == 0
+        for option in ("--wind", "--house-flow"):
+            line = f"{option} changes nothing here: it is of approaches and holds."
+            assert (line in done.stdout.splitlines()) == idle
+        assert "--profile" not in done.stdout
+
+
 def wav(path: Path, samples: int, rate: int = 16000, channels: int = 1, subtype: str = "PCM_16") -> Path:
     data = np.zeros((samples, channels), dtype="float32")
     soundfile.write(path, data, rate, subtype=subtype)

@@ -118,12 +118,20 @@ def test_ctrl_c_ends_the_session_and_debriefs(tmp_path: Path) -> None:
     assert read_journal(journal).torn is None
 
 
+def test_a_line_that_begins_like_a_time_is_no_call(tmp_path: Path) -> None:
+    done = voice_trainer("run", "kelda-outbound", "--input=typed", home=tmp_path, stdin="+five\n+ 2\n")
+    assert "'+five' is no time and nothing said; +5 lets five seconds pass." in done.stdout.splitlines()
+    assert "Nothing was practised" in done.stdout
+    assert "'+ 2'" not in done.stdout
+
+
 @pytest.mark.parametrize("said", ["", "+3\n", "trainer end\n"])
 def test_where_nothing_was_said_nothing_was_practised(said: str, tmp_path: Path) -> None:
     done = voice_trainer("run", "kelda-outbound", "--input=typed", home=tmp_path, stdin=said)
     assert (done.returncode, done.stderr) == (0, "")
     assert "Nothing was practised: nothing was said before the session ended." in done.stdout
     assert "Score" not in done.stdout
+    assert "missed" not in done.stdout
     again = voice_trainer("debrief", home=tmp_path)
     assert "Nothing was practised" in again.stdout
 

@@ -51,3 +51,21 @@ def test_commands_in_messages_are_those_that_work_here(tmp_path: Path) -> None:
         voice_trainer("debrief", home=tmp_path, env=started_as)
     )
     assert "scripts/run run [" in voice_trainer("run", "--help", home=tmp_path, env=started_as).stdout
+
+
+def test_a_data_folder_that_is_a_file_is_named(tmp_path: Path) -> None:
+    file = tmp_path / "notes.txt"
+    file.write_text("mine", encoding="utf-8")
+    for command in (("privacy",), ("due",), ("run", "kelda-outbound", "--input=typed")):
+        line = one_line_of_trouble(voice_trainer(*command, home=file))
+        assert "VOICE_TRAINER_HOME: " in line
+        assert line.endswith("is no folder; name one, there already or not")
+    assert file.read_text(encoding="utf-8") == "mine"
+
+
+def test_sessions_have_the_same_name_for_every_command(tmp_path: Path) -> None:
+    voice_trainer("run", "brannock-clearance", "--input=typed", home=tmp_path, stdin="+9\nleft heading 310\n")
+    for command in ("debrief", "regrade"):
+        done = voice_trainer(command, "20", home=tmp_path)
+        assert (done.returncode, done.stderr) == (0, "")
+        assert "is no session in" in one_line_of_trouble(voice_trainer(command, "nonsense", home=tmp_path))

@@ -95,7 +95,7 @@ def test_the_contributors_guide_describes_every_field() -> None:
         (("--html", "page.txt"), "does not end in .html"),
         (("--html", "none/page.html"), "there is no folder"),
         (("--html", "mine.html"), "no debrief"),
-        (("--json", "--csv"), "not allowed"),
+        (("--json", "--csv"), "does not go together with"),
         (("--with-answers",), "give --html"),
         (("20261231",), "is no session"),
     ],

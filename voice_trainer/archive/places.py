@@ -106,7 +106,10 @@ def new_journal_path(drill_name: str, now_utc: datetime) -> Path:
 
 
 def latest_journal() -> Path | None:
-    """The journal of the newest session, None where there is none yet."""
+    """The journal of the newest session, None where there is none yet.
+
+    Of sessions that began in the same second it is the one that was written last: what follows in a name is chance.
+    """
     journals = [path for path in _in_folder() if _session_of(path) == path.stem and path.suffix == ".jsonl"]
     return max(journals, default=None, key=_began)
 
@@ -148,6 +151,9 @@ def _chosen_home() -> Path | None:
     if not chosen:
         return None
     try:
-        return Path(chosen).expanduser().absolute()
+        folder = Path(chosen).expanduser().absolute()
     except RuntimeError as error:
         raise ArchiveError(f"{HOME_VARIABLE}: {chosen!r} names nobody's home; name another folder") from error
+    if folder.exists() and not folder.is_dir():
+        raise ArchiveError(f"{HOME_VARIABLE}: {chosen!r} is no folder; name one, there already or not")
+    return folder

@@ -146,6 +146,8 @@ def _in_our_words(message: str) -> tuple[str, str]:
     message = re.sub(r"^argument ([^:]+): ", lambda found: f"{found[1]}: ", message)
     if found := re.fullmatch(r"(.+): expected (?:one|at least one) argument", message):
         return f"{found[1]} needs a value after it", ""
+    if found := re.fullmatch(r"(.+): not allowed with argument (.+)", message):
+        return f"{found[1]} does not go together with {found[2]}", "leave one of them out"
     if found := re.fullmatch(r"(.+): ignored explicit argument .*", message, re.DOTALL):
         return f"{found[1]} takes no value", f"write {found[1]} alone"
     what, _, advice = message.partition("; ")

@@ -56,9 +56,9 @@ def _write_data(text: str) -> None:
     sys.stdout.buffer.write(text.encode("utf-8"))
 
 
-def regrade(path: Path | None) -> int:
-    """Grade a journal again from its facts; 1 when that is not what was decided live."""
-    path = _chosen(path)
+def regrade(session: str | None) -> int:
+    """Grade a session again from its journal's facts; 1 when that is not what was decided live."""
+    path = _chosen(named_journal(session) if session else None)
     journal = open_journal(path)
     again = replay(Drill.model_validate(journal.header.drill), journal.header.settings, journal.records)
     found = differences(journal.records, again)

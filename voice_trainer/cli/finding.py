@@ -33,6 +33,11 @@ def find_flown(name_or_path: str, seed: int = 0, wanted: Wanted | None = None) -
     return builtin.find_flown(name_or_path, seed, wanted, installed_packs())
 
 
+def is_flown(name_or_path: str) -> bool:
+    """Whether that drill is an approach or a hold, worked out for a day; see `library.builtin.is_flown`."""
+    return builtin.is_flown(name_or_path, installed_packs())
+
+
 def usable_drills(tell: Callable[[str], None], seed: int = 0) -> dict[str, Drill]:
     """Everything by name, but for what of a pack can't be read any more: of that `tell` is told, a line each.
 

@@ -31,9 +31,12 @@ def forget(names: Sequence[str], *, student: str | None, every: bool, agreed: bo
     """Remove the sessions called so, those of a student, or all; 1 when the user would rather not.
 
     A name is that of a session, or enough of its beginning. Raises UsageError, before anything is removed, for one that
-    is none or more than one, for one that still runs, and where nobody can be asked and `agreed` is not given. Raises
-    LogbookError where all is removed but what the logbook has of it.
+    is none or more than one, for one that still runs, for a name beside `every`, and where nobody can be asked and
+    `agreed` is not given. Raises LogbookError where all is removed but what the logbook has of it.
     """
+    if every and (names or student is not None):
+        named = quoted(names[0]) if names else f"--student {quoted(student or '')}"
+        raise UsageError(f"--all is every session, not {named} alone; leave one of them out")
     kept = kept_sessions()
     out = console()
     chosen = list(kept) if every else [session_called(name, list(kept)) for name in names]

@@ -6,11 +6,16 @@ from typing import get_args
 
 from rich.text import Text
 
+from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.finding import usable_drills
 from voice_trainer.cli.terminal import console
 from voice_trainer.drills.model import Difficulty, Drill, DrillKind
 
 _STAGES: tuple[Difficulty, ...] = get_args(Difficulty)
+
+
+FIRST_DRILL = "brannock-clearance"
+"""Short, and of the first stage; the guide begins with it too."""
 
 
 def list_drills() -> int:
@@ -34,6 +39,8 @@ def list_drills() -> int:
                 )
             )
             out.print(Text(f"{'':<{width}}trains {drill.trains}", style="dim"))
+    out.print()
+    out.print(as_typed_here(f"Fly one with: voice-trainer run NAME. A good first one is {FIRST_DRILL}."))
     for trouble in troubles:
         out.print(Text(f"can't be used: {trouble}", style="yellow"))
     return 0

@@ -93,7 +93,12 @@ def parser() -> argparse.ArgumentParser:
     regrade = commands.add_parser(
         "regrade", help="grade a journal again, and compare with the decisions made live"
     )
-    regrade.add_argument("journal", nargs="?", type=Path, help="default: the latest session")
+    regrade.add_argument(
+        "session",
+        nargs="?",
+        metavar="SESSION",
+        help="a session's name, its beginning, or a journal's file (default: the latest)",
+    )
 
     _add_logbook(commands)
     _add_track(commands)
@@ -303,7 +308,10 @@ def _add_grade(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 def _add_debrief(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     debrief = commands.add_parser("debrief", help="the debrief of a session: printed, as a page, or as data")
     debrief.add_argument(
-        "session", nargs="?", metavar="SESSION", help="a session's name, its beginning, or a journal's file"
+        "session",
+        nargs="?",
+        metavar="SESSION",
+        help="a session's name, its beginning, or a journal's file (default: the latest)",
     )
     form = debrief.add_mutually_exclusive_group()
     form.add_argument(
@@ -326,7 +334,10 @@ def _add_review(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         "review", help="for an instructor: hear a session's calls again, and overrule verdicts"
     )
     review.add_argument(
-        "session", nargs="?", metavar="SESSION", help="a session's name, its beginning, or a journal's file"
+        "session",
+        nargs="?",
+        metavar="SESSION",
+        help="a session's name, its beginning, or a journal's file (default: the latest)",
     )
     review.add_argument("--all", dest="every", action="store_true", help="the correct calls as well")
     review.add_argument("--output", choices=("speaker", "none"), help="where what was kept is heard")
@@ -527,6 +538,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _give_up_standard_output()
         return 0
     except KeyboardInterrupt:
+        if sys.stderr.isatty():
+            print(file=sys.stderr)  # what the shell says next begins a line of its own
         return 130
     except Exception as problem:
         line = in_one_line(problem)
@@ -667,7 +680,7 @@ def _command(options: argparse.Namespace) -> int:
         case "debrief" | "regrade":
             from voice_trainer.cli.debriefing import debrief, regrade
 
-            return debrief(options) if options.command == "debrief" else regrade(options.journal)
+            return debrief(options) if options.command == "debrief" else regrade(options.session)
         case _:
             from voice_trainer.cli.doctor import examine
 

@@ -9,6 +9,7 @@ from typing import Any
 import yaml
 from rich.console import Console
 
+from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console
 from voice_trainer.library.errors import quoted
@@ -48,7 +49,7 @@ def ask_for_approach(file: Path | None) -> int:
     except FileExistsError:
         raise _taken(path) from None
     shown = path if path.is_absolute() else f"./{path}"
-    out.print(f"Written: {path}. See its card with: voice-trainer plan {shown}", markup=False)
+    out.print(as_typed_here(f"Written: {path}. See its card with: voice-trainer plan {shown}"), markup=False)
     return 0
 
 
@@ -75,7 +76,11 @@ def _ask(question: Question, answers: dict[str, str], values: dict[str, Plain], 
     while True:
         out.print(f"{question.asks}{usual}: ", end="", markup=False)
         sys.stdout.flush()
-        line = sys.stdin.readline(4096)
+        try:
+            line = sys.stdin.readline(4096)
+        except KeyboardInterrupt:
+            out.print("\nEnded: nothing was written.")
+            raise
         if not line:
             raise UsageError("the input ended before the approach was whole; nothing was written")
         text = line.strip() or question.usual or ""
@@ -88,7 +93,7 @@ def _ask(question: Question, answers: dict[str, str], values: dict[str, Plain], 
         try:
             value = question.read(text)
         except NotAnAnswerError as error:
-            out.print(f"  {quoted(text)}: give {error}", markup=False)
+            out.print(f"  {quoted(text)}: {error}", markup=False)
             continue
         answers[question.key] = str(value)
         values[question.key] = value

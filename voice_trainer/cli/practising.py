@@ -107,8 +107,9 @@ def _how_it_went(path: Path, debrief: Debrief) -> tuple[PractisedItem, float]:
     flow = next(iter(entry.flows), None)
     skipped = was_skipped(journal)
     failed = skipped or (flow is not None and flow.outcome == "failed")
-    why = "skipped" if skipped else "" if flow is None else flow.why
-    return PractisedItem(debrief, failed, skipped, why), entry.seconds
+    cut_short = flow is None and not skipped and debrief.ended != "finished"
+    why = "skipped" if skipped else "cut short, not rated" if cut_short else "" if flow is None else flow.why
+    return PractisedItem(debrief, failed, skipped, why, cut_short), entry.seconds
 
 
 def was_skipped(journal: Journal) -> bool:

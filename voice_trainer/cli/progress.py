@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import shlex
 import sys
 from collections.abc import Sequence
 from datetime import date, datetime
@@ -90,7 +91,8 @@ def _chosen(student: str | None, known: Sequence[str], *, instructor: bool) -> t
     name = student or ""
     if instructor and same_student(name) not in agreed:
         raise UsageError(
-            f"{quoted(name)} has not agreed to an instructor's view; it takes 'voice-trainer logbook consent NAME yes'"
+            f"{quoted(name)} has not agreed to an instructor's view; "
+            f"it takes 'voice-trainer logbook consent {shlex.quote(name)} yes'"
         )
     if student is not None and same_student(name) not in map(same_student, known):
         there = ", ".join(quoted(each) for each in known if each and not instructor)
@@ -147,7 +149,9 @@ def _print_weakest(out: Console, weakest: Sequence[WeakCall]) -> None:
         )
         out.print(f"      say   {shown(each.expected, 100)}", markup=False)
         for said, count in each.said_instead:
-            out.print(f"      said  {shown(said, 100)}  ({count} times)", markup=False)
+            out.print(
+                f"      said  {shown(said, 100)}  ({count} {'time' if count == 1 else 'times'})", markup=False
+            )
 
 
 def _print_students(reports: Sequence[Report], not_shown: int) -> None:

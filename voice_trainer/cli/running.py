@@ -16,7 +16,7 @@ from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.archive.places import new_journal_path
 from voice_trainer.cli.checks import RECORDING, check_run, without_use
 from voice_trainer.cli.choosing import choose
-from voice_trainer.cli.finding import find_drill
+from voice_trainer.cli.finding import find_drill, is_flown
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
@@ -35,7 +35,7 @@ from voice_trainer.cli.profiles import wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.student_errors import mistakes_of
 from voice_trainer.cli.terminal import LiveLines, console
-from voice_trainer.cli.today import wanted_today
+from voice_trainer.cli.today import given_today, wanted_today
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.debrief.spoken import spoken_debrief
 from voice_trainer.debrief.text import print_debrief
@@ -69,6 +69,9 @@ def run_drill(options: argparse.Namespace) -> int:
     chosen = choose(options, out)
     for line in without_use(options, chosen.input, chosen.output):
         out.print(line, markup=False)
+    if not is_flown(options.drill):
+        for option in given_today(options):
+            out.print(f"{option} changes nothing here: it is of approaches and holds.", markup=False)
     out.print(f"{drill.title}. It trains {drill.trains}.", markup=False)
     if drill.variables:
         out.print(f"Its numbers are those of --seed {options.seed}; another seed draws others.", markup=False)
@@ -168,7 +171,13 @@ def run_typed(
     with written_down(path, header, out) as journal:
         diary = Diary(journal, (LiveLines(out),))
         grammar = domain_of(drill, settings.trainer_name)
-        session = TypedSession(Sequencer(drill, settings), grammar, diary, lambda: next(lines, None))
+        session = TypedSession(
+            Sequencer(drill, settings),
+            grammar,
+            diary,
+            lambda: next(lines, None),
+            lambda line: out.print(line, markup=False),
+        )
         try:
             session.run()
         except KeyboardInterrupt:

@@ -68,6 +68,8 @@ class LiveLines:
     def __init__(self, out: Console) -> None:
         self._out = out
         self._settled: set[tuple[str, str, str, str]] = set()
+        self._anything_heard = False
+        self._over = False
 
     def __call__(self, record: AnyFact | AnyDecision) -> None:
         """Print what a person wants to see of `record`, if anything."""
@@ -76,6 +78,7 @@ class LiveLines:
             case CueStarted(speaker=speaker, text=text):
                 self._line(now, *SPEAKERS.get(speaker, (speaker.capitalize(), "bold")), text)
             case Heard(hearing=hearing):
+                self._anything_heard = True
                 said = hearing.text or "(no call)"
                 doubt = "" if hearing.clarity == "clear" or not hearing.best else f"   [{hearing.clarity}]"
                 self._line(hearing.start_seconds, "You", "bold green", f"{said}{doubt}")
@@ -86,6 +89,8 @@ class LiveLines:
             case AskAgain(reason=reason, wording=wording):
                 shown = "" if wording is None else f", as: {wording}"
                 self._line(now, "", "", f"  {reason}: asked to say again{shown}", dim=True)
+            case Settled() if self._over and not self._anything_heard:
+                pass  # whoever left at once has practised nothing: the debrief says so, and no list of faults does
             case Settled(verdict=verdict, call=call, reason=reason) if verdict != "correct":
                 known = (record.step, call, verdict, reason)
                 if known in self._settled:  # judged again, since it was put right: nothing new
@@ -109,6 +114,7 @@ class LiveLines:
             case Resumed():
                 self._line(now, "", "", "  going on")
             case Ended(reason=reason):
+                self._over = reason != "finished"
                 self._line(now, "", "", f"  ended: {reason}", dim=True)
             case _:
                 pass

@@ -7,6 +7,7 @@ import re
 
 from voice_trainer.flight.profile import PROFILES
 from voice_trainer.flight.wind import Wind
+from voice_trainer.library.errors import quoted
 from voice_trainer.library.flown import Wanted
 from voice_trainer.procedures.house_flow import PUBLISHED
 
@@ -50,10 +51,16 @@ def wanted_today(options: argparse.Namespace) -> Wanted:
     )
 
 
+def given_today(options: argparse.Namespace) -> list[str]:
+    """Those of the options that were given, as they are written."""
+    keys = ("wind", "profile", "house_flow", "runway", "amend")
+    return [f"--{key.replace('_', '-')}" for key in keys if getattr(options, key) is not None]
+
+
 def _wind(text: str) -> Wind:
     found = _WIND.fullmatch(text)
     if found is None or not 1 <= int(found[1]) <= 360:
         raise argparse.ArgumentTypeError(
-            "is no wind; give three digits of a direction and knots, such as 240/18"
+            f"{quoted(text)} is no wind; give three digits of a direction and knots, such as 240/18"
         )
     return Wind(float(found[1]), float(found[2]))

@@ -57,7 +57,10 @@ def track(options: argparse.Namespace) -> int:
     length = f"{count} flow{'' if count == 1 else 's'}, {minutes} min {seconds} s"
     out.print(f"{shown(str(path), LONGEST_LINE)}: {length}, {form.name} {chapters}.", markup=False)
     if more := more + made.left_out:
-        out.print(f"{more} more did not fit into {_minutes(options):g} minutes.", markup=False)
+        out.print(
+            f"{more} more did not fit into {_minutes(options):g} {'minute' if _minutes(options) == 1 else 'minutes'}.",
+            markup=False,
+        )
     return 0
 
 

@@ -12,6 +12,7 @@ from voice_trainer.debrief.report import CAUTION, Debrief
 from voice_trainer.debrief.spoken import correction_said, number_said
 from voice_trainer.debrief.text import MARKS
 from voice_trainer.drills.spoken_names import spoken_name
+from voice_trainer.journal.events import Settled
 
 BRIEF_WORDS = 75
 """About thirty seconds at the rate of the trainer's voices."""
@@ -21,17 +22,27 @@ BRIEF_CORRECTIONS = 2
 
 @dataclass(frozen=True, slots=True)
 class PractisedItem:
-    """A flow, practised once: its journal's debrief, whether it failed, and why it is rated so, in a phrase."""
+    """A flow, practised once: its journal's debrief, whether it failed, and why it is rated so, in a phrase.
+
+    What is `cut_short`, by who ended the session in the middle of it, is not rated.
+    """
 
     debrief: Debrief
     failed: bool
     skipped: bool = False
     why: str = ""
+    cut_short: bool = False
 
     @property
     def step(self) -> str:
         """The step that was practised."""
         return self.debrief.drill.steps[-1].step
+
+    def corrections(self) -> list[Settled]:
+        """What was wrong, the worst first; of what was cut short, no call for which there was no time."""
+        return [
+            each for each in self.debrief.corrections() if not (self.cut_short and each.verdict == "missed")
+        ]
 
     @property
     def key(self) -> tuple[str, str]:
@@ -44,7 +55,7 @@ def practice_said(items: Sequence[PractisedItem], *, full: bool = False) -> list
     by_key = _by_key(items)
     if not by_key:
         return ["Nothing was practised."]
-    right = sum(not those[0].failed for those in by_key.values())
+    right = sum(not (those[0].failed or those[0].cut_short) for those in by_key.values())
     count = len(by_key)
     things = "thing" if count == 1 else "things"
     lines = [
@@ -92,7 +103,7 @@ def practice_lines(items: Sequence[PractisedItem]) -> list[Text]:
     ]
     seen: set[tuple[str, str]] = set()
     for each in items:
-        sign, style = MARKS[0.0 if each.failed else 1.0]
+        sign, style = (".", "") if each.cut_short else MARKS[0.0 if each.failed else 1.0]
         again = ", again" if each.key in seen else ""
         seen.add(each.key)
         why = f": {each.why}" if each.why else ""
@@ -100,7 +111,7 @@ def practice_lines(items: Sequence[PractisedItem]) -> list[Text]:
     corrections = [
         f"  {settled.step}, {settled.call}: {settled.verdict}. {settled.reason}"
         for each in items
-        for settled in each.debrief.corrections()
+        for settled in each.corrections()
     ]
     if corrections:
         lines += [Text(), Text("What to work on", style="bold"), *map(Text, dict.fromkeys(corrections))]
@@ -124,6 +135,6 @@ def _weakest(practised: Iterable[Sequence[PractisedItem]]) -> list[str]:
         for those in often
         for each in those
         if not each.skipped
-        for settled in each.debrief.corrections()
+        for settled in each.corrections()
     ]
     return list(dict.fromkeys(told))

@@ -19,6 +19,10 @@ MARKS = {1.0: ("+", "green"), 0.5: ("~", "yellow"), 0.0: ("x", "red"), None: ("?
 """What a call earned, as a sign: whole, half, nothing, not counted."""
 
 
+NARROWEST_CALL = 14
+"""Characters of the column of calls' names; longer names make it wider."""
+
+
 def print_debrief(debrief: Debrief, console: Console) -> None:
     """Print the whole debrief."""
     for line in debrief_lines(debrief):
@@ -85,6 +89,8 @@ def review_lines(overrulings: Iterable[Overruling], settled: Settled) -> list[Te
 def _calls(debrief: Debrief) -> list[Text]:
     lines: list[Text] = []
     by_call = {(v.step, v.call): v for v in debrief.grade.verdicts}
+    calls = [call.call for step in debrief.drill.steps if step.flow for call in step.flow.calls]
+    width = max([NARROWEST_CALL, *(len(call) for call in calls)])
     for step in debrief.drill.steps:
         if step.flow is None:
             continue
@@ -92,17 +98,21 @@ def _calls(debrief: Debrief) -> list[Text]:
         for call in step.flow.calls:
             verdict = by_call.get((step.step, call.call))
             if verdict is not None:
-                lines += [*_call(verdict), *review_lines(debrief.overrulings, verdict)]
+                lines += [*_call(verdict, width), *review_lines(debrief.overrulings, verdict)]
             elif call.need == "required":
-                lines.append(Text(f"  . {call.call:<14} not reached"))
+                lines.append(Text(f"  . {call.call:<{width}} not reached"))
     return lines
 
 
-def _call(settled: Settled) -> list[Text]:
+def _call(settled: Settled, width: int) -> list[Text]:
     sign, style = MARKS[POINTS[settled.verdict]]
     lines = [
         Text.assemble(
-            "  ", (sign, style), f" {settled.call:<14} ", (f"{settled.verdict:<13}", style), settled.reason
+            "  ",
+            (sign, style),
+            f" {settled.call:<{width}} ",
+            (f"{settled.verdict:<13}", style),
+            settled.reason,
         )
     ]
     if settled.verdict == "missed":

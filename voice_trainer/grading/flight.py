@@ -51,7 +51,8 @@ class Deviation:
     @property
     def said(self) -> str:
         """In one sentence."""
-        where = f"in '{self.segment}', for {self.seconds:.0f} seconds"
+        lasting = _lasting(self.seconds)
+        where = f"in '{self.segment}', {lasting}"
         match self.kind:
             case "too low":
                 return f"{self.by:,.0f} feet below {self.limit:,.0f} {where}."
@@ -66,7 +67,14 @@ class Deviation:
                     f"{self.by + self.limit:.0f} degrees off the course {where}; {self.limit:g} are allowed."
                 )
             case "outside the area":
-                return f"{self.by:.1f} miles outside the limit of {self.limit:g}, for {self.seconds:.0f} seconds."
+                return f"{self.by:.1f} miles outside the limit of {self.limit:g}, {lasting}."
+
+
+def _lasting(seconds: float) -> str:
+    whole = round(seconds)
+    if whole == 0:
+        return "for less than a second"
+    return f"for {whole} second{'' if whole == 1 else 's'}"
 
 
 def deviations_of(

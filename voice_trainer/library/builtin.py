@@ -59,6 +59,18 @@ def find_drill(
     return load_drill(name_or_path, seed)
 
 
+def is_flown(name_or_path: str, packs: Packs = NO_PACKS) -> bool:
+    """Whether what `find_drill` finds so is an approach or a hold, which becomes a drill on the day that is wanted."""
+    if not name_or_path.endswith(_ENDINGS):
+        if name_or_path in builtin_drills():
+            return False
+        if name_or_path in builtin_procedures():
+            return True
+        if thing := packs.called(name_or_path):
+            return thing.name in thing.pack.procedures
+    return is_procedure(Path(name_or_path))
+
+
 def find_flown(
     name_or_path: str, seed: int = 0, wanted: Wanted | None = None, packs: Packs = NO_PACKS
 ) -> Drill:

@@ -32,20 +32,20 @@ class Question:
 
 def _words(text: str) -> str:
     if not all(part.replace("'", "").isalpha() for part in text.split()) or not text.split():
-        raise NotAnAnswerError("words without figures, such as Brannock")
+        raise NotAnAnswerError("give words without figures, such as Brannock")
     return " ".join(text.split())
 
 
 def _name(text: str) -> str:
     name = "-".join(text.lower().split())
     if not name or not all(c.isascii() and (c.isalnum() or c == "-") for c in name) or len(name) > 61:
-        raise NotAnAnswerError("small letters, figures and hyphens, such as kelda-vor-15")
+        raise NotAnAnswerError("give small letters, figures and hyphens, such as kelda-vor-15")
     return name
 
 
 def _ident(text: str) -> str:
     if not (text.isascii() and text.isalpha() and 2 <= len(text) <= 5):
-        raise NotAnAnswerError("two to five letters, such as KLD")
+        raise NotAnAnswerError("give two to five letters, such as KLD")
     return text.upper()
 
 
@@ -57,10 +57,10 @@ def _number(text: str, least: float, most: float, unit: str, *, whole: bool) -> 
     try:
         value = float(_UNIT.sub("", text).replace(",", ""))
     except ValueError:
-        raise NotAnAnswerError(f"a number of {unit}") from None
+        raise NotAnAnswerError(f"give a number of {unit}") from None
     if not least <= value <= most or (whole and value != int(value)):
         raise NotAnAnswerError(
-            f"{'a whole number' if whole else 'a number'} of {unit} from {least:g} to {most:g}"
+            f"give {'a whole number' if whole else 'a number'} of {unit} from {least:g} to {most:g}"
         )
     return int(value) if whole else value
 
@@ -81,7 +81,7 @@ def _of(*options: str) -> Callable[[str], str]:
     def read(text: str) -> str:
         found = [option for option in options if option == text.lower() or option.startswith(text.lower())]
         if len(found) != 1 and text.lower() not in options:
-            raise NotAnAnswerError(f"one of {', '.join(options)}")
+            raise NotAnAnswerError(f"give one of {', '.join(options)}")
         return text.lower() if text.lower() in options else found[0]
 
     return read
@@ -92,7 +92,8 @@ def _slot(kind: str) -> Callable[[str], str]:
         try:
             return slot_type(kind).canonical(text)
         except ValueError as error:
-            raise NotAnAnswerError(str(error)) from None
+            what, _, advice = str(error).partition(": ")
+            raise NotAnAnswerError(advice or what) from None
 
     return read
 
