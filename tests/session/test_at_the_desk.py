@@ -135,7 +135,7 @@ TURNS = (
         Line("trainer, next event", 3.0),
     ),
     turn("Level, three thousand", "turn right direct kelda"),
-    turn("Your entry?", "teardrop entry", Line("trainer, next event", 3.0)),
+    turn("Kelda ahead", "teardrop entry", Line("trainer, next event", 3.0)),
     turn(
         "Flag flips. From",
         "time not required",
