@@ -24,8 +24,9 @@ from voice_trainer.journal.events import (
 STEERING = ("turn", "track", "direct", "arc", "missed")
 """What the aeroplane does with its wings."""
 
-BEGINS_TURNING_SECONDS = 5.0
 STRAIGHT_DEGREES_A_SECOND = 0.5
+STRAIGHT_FOR_SECONDS = 5.0
+"""Before a turn begins, and between two of them, an aeroplane flies straight for a moment."""
 
 
 @dataclass(slots=True)
@@ -54,6 +55,7 @@ class FlownHeadings:
         self._steering_steps = {step for step, _ in self._steering}
         self._owed: _Owed | None = None
         self._last: Position | None = None
+        self._straight_since_seconds = 0.0
 
     def follow(self, record: AnyFact | AnyDecision, now_seconds: float) -> None:
         """Take the next record of the journal, no position; a decision has no time of its own."""
@@ -78,8 +80,9 @@ class FlownHeadings:
         seconds = position.at_seconds - before.at_seconds
         turned = abs(signed_difference(before.heading_degrees, position.heading_degrees))
         if turned > STRAIGHT_DEGREES_A_SECOND * seconds:
-            return None
-        if position.at_seconds < owed.since_seconds + BEGINS_TURNING_SECONDS:
+            self._straight_since_seconds = position.at_seconds
+        since_seconds = max(owed.since_seconds, self._straight_since_seconds)
+        if position.at_seconds < since_seconds + STRAIGHT_FOR_SECONDS:
             return None
         away = abs(signed_difference(owed.heading_degrees, position.heading_degrees))
         return owed.step, owed.heading_degrees, away

@@ -10,6 +10,7 @@ from voice_trainer.procedures.calls import altimeter_setting, speed
 from voice_trainer.procedures.places import fix_event, fix_words, missed_approach_seconds
 from voice_trainer.procedures.reversals.hold_in_lieu import decide_on_entry
 from voice_trainer.procedures.reversals.no_procedure_turn import fly_feeder
+from voice_trainer.procedures.reversals.straight_in import straight_in_start
 from voice_trainer.procedures.setting import TIME_TOLERANCE_SECONDS, Setting, rounded
 from voice_trainer.procedures.sheet import Sheet
 
@@ -21,8 +22,6 @@ def open_approach(setting: Setting, sheet: Sheet) -> None:
     """The first steps, up to the initial fix."""
     approach, today = setting.approach, setting.today
     start = approach.start
-    heading = setting.corrected(setting.arrival_course_degrees, setting.arrival_knots)
-    fix = setting.initial_fix
     wind = (
         f"wind {{wind: {text(today.wind.from_degrees)}/{rounded(today.wind.knots)}}}"
         if today.wind.knots
@@ -37,7 +36,7 @@ def open_approach(setting: Setting, sheet: Sheet) -> None:
     sheet.step(
         "set-up and brief",
         "start",
-        f"You are {{distance: {start.distance_nm:g}}} miles from {fix.name}, heading {{heading: {heading.heading}}}, "
+        f"You are {_where(setting)}, "
         f"{{altitude: {start.altitude_feet}}}, {{speed: {rounded(setting.arrival_knots)}}} knots, {wind}. "
         f"{approach.field.name} {pressure} {inches}. "
         f"{f'Expect a vector to the {told}' if by_vector else f'Cleared for the {told}'}{circling}. "
@@ -58,6 +57,19 @@ def open_approach(setting: Setting, sheet: Sheet) -> None:
         decide_on_entry(setting, sheet, approach.course_reversal)
     if setting.procedure_knots < setting.arrival_knots:
         slow_down(setting, sheet)
+
+
+def _where(setting: Setting) -> str:
+    """How far from where the aeroplane begins, and its heading; before a vector not on the way to any fix."""
+    approach = setting.approach
+    if isinstance(approach.course_reversal, StraightIn):
+        begins = straight_in_start(setting, approach.course_reversal)
+        miles, heading = f"{begins.distance_nm:.0f}", text(begins.heading_degrees)
+        name = approach.navaid(approach.final.navaid).name
+    else:
+        miles, name = f"{approach.start.distance_nm:g}", setting.initial_fix.name
+        heading = setting.corrected(setting.arrival_course_degrees, setting.arrival_knots).heading
+    return f"{{distance: {miles}}} miles from {name}, heading {{heading: {heading}}}"
 
 
 def slow_down(setting: Setting, sheet: Sheet) -> None:
