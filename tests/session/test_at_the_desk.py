@@ -63,6 +63,7 @@ TURNS = (
     turn("Say: fly", "trainer, fly kelda one five"),
     turn(
         "Set up and brief.",
+        Line("altimeter two niner niner two", 1.5),
         Line("tune kelda one one four point three", 1.5),
         Line("let me see | so", 2.0),
         Line("final course one five three", 1.5),
@@ -70,6 +71,7 @@ TURNS = (
         Line("minimums eight two zero", 1.5),
         Line("time two plus thirty four", 1.5),
         Line("missed approach three thousand", 1.5),
+        Line("right turn direct kelda and hold", 1.5),
     ),
     turn("Anything else?", Line("trainer, next event", 13.0), Line("slowing one five zero", 0.5)),
     turn(
@@ -128,6 +130,7 @@ TURNS = (
     turn(
         "Two minutes thirty four",
         Line("missed approach going around", 7.5),
+        Line("maximum power", 1.2),
         Line("climb three thousand", 1.2),
         Line("positive rate gear up", 1.2),
         Line("flaps up", 1.2),
@@ -135,7 +138,7 @@ TURNS = (
         Line("trainer, next event", 3.0),
     ),
     turn("Level, three thousand", "turn right direct kelda"),
-    turn("Your entry?", "teardrop entry", Line("trainer, next event", 3.0)),
+    turn("Kelda ahead", "teardrop entry", Line("trainer, next event", 3.0)),
     turn(
         "Flag flips. From",
         "time not required",
