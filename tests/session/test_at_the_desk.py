@@ -3,7 +3,7 @@
 The approach is the one that the program derives from its chart for this wind, with the hold, as anybody flies it. The
 student reacts to what it hears; the recogniser, the voices and the menu are the program's own, the time is virtual.
 Each numbered part asserts what one line of the story must lead to. Where the derived approach differs from the story:
-self-talk that is run together may be asked for again, so that it has its pause (3); five calls over the fix, since the
+self-talk is another voice's, since the first one's may be asked for again (3); five calls over the fix, since the
 second 'time' is the clock once the wings are level, and they may be heard in parts (5); it asks for no heading bug, so
 that the truck passes over 'set course' (9); the controller amends on the outbound leg, before the procedure turn (10);
 that there is no runway is wanted of the day, not left to its draw (17).
@@ -65,7 +65,7 @@ TURNS = (
         "Set up and brief.",
         Line("altimeter two niner niner two", 1.5),
         Line("tune kelda one one four point three", 1.5),
-        Line("let me see | so", 2.0),
+        Line("let me see, so", 2.0, voice="gmw/en-gb-x-rp"),
         Line("final course one five three", 1.5),
         Line("procedure turn two thousand six hundred", 1.5),
         Line("minimums eight two zero", 1.5),
@@ -73,7 +73,7 @@ TURNS = (
         Line("missed approach three thousand", 1.5),
         Line("right turn direct kelda and hold", 1.5),
     ),
-    turn("Anything else?", Line("trainer, next event", 13.0), Line("slowing one five zero", 0.5)),
+    turn("Anything else?", Line("trainer, next event", 13.0), Line("slowing one five zero", 1.0)),
     turn(
         "Flag flips",
         Line(
