@@ -57,7 +57,7 @@ def measure(
             f"{corpus.folder}: there is nothing to hear in {half or 'either half'} of this corpus"
         )
     # Only the first listener hears these: as many as tell one condition from another, all of them where all is asked.
-    fours = corpus.select(half, None if size is None else FOURS, seed, (FOUR_CALLS,))
+    fours = corpus.select(half, None if size is None else min(FOURS, size), seed, (FOUR_CALLS,))
     if made:
         render(corpus.folder, [*said, *fours])
     for each in (*said, *fours):
