@@ -99,10 +99,15 @@ def test_hear_and_doctor_show_it(enrolled: Path) -> None:
         "Profile"
         not in voice_trainer("hear", quiet, "--expect", "gear down", "--no-profile", home=enrolled).stderr
     )
-    shown = voice_trainer("doctor", "--no-audio", home=enrolled)
+    shown = voice_trainer("doctor", "--no-audio", "--drill=brannock-clearance", home=enrolled)
     assert "hangover" in shown.stdout
     assert "of 8 clear and right" in shown.stdout
-    assert "hangover" not in voice_trainer("doctor", "--no-audio", "--no-profile", home=enrolled).stdout
+    assert (
+        "hangover"
+        not in voice_trainer(
+            "doctor", "--no-audio", "--no-profile", "--drill=brannock-clearance", home=enrolled
+        ).stdout
+    )
 
 
 @pytest.mark.slow

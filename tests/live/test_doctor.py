@@ -95,7 +95,7 @@ def test_a_slow_speaker_is_measured_and_the_live_session_reckons_with_it(tmp_pat
             env=pulse.env, check=True, capture_output=True,
         )  # fmt: skip
         measured = voice_trainer("doctor", "--measure-delay", *devices, home=tmp_path, env=pulse.env)
-        known = voice_trainer("doctor", *devices, home=tmp_path, env=pulse.env)
+        known = voice_trainer("doctor", *devices, "--drill=brannock-clearance", home=tmp_path, env=pulse.env)
         after = cue_began_seconds(tmp_path, pulse, "after.jsonl")
     assert "the tone was heard 0 of 5 times" in unheard.stdout
     assert unheard.returncode == 1

@@ -180,6 +180,7 @@ def recognition(drill_name: str | None, trainer_name: str) -> Iterator[Finding]:
         yield Finding("problem", "no recogniser", str(problem))
         return
     yield Finding("good", f"auto takes {recogniser.name}, model {recogniser.model_hash[:12]}")
+    tried: set[tuple[str, str]] = set()
     for name in [drill_name] if drill_name else list(builtin_drills()):
         drill = find_drill(name)
         readiness = recogniser.prepare(domain_of(drill, trainer_name), drill.pronounce)
@@ -191,7 +192,9 @@ def recognition(drill_name: str | None, trainer_name: str) -> Iterator[Finding]:
             "note" if guessed else "good",
             f"{name}: {'guessed ' + guessed if guessed else 'every word known'}",
         )
-        yield from names(recogniser, name, sorted(drill.pronounce))
+        # The fields and navaids of a whole world are in most of its drills: one look at each is enough.
+        yield from names(recogniser, name, [word for word, _ in sorted(drill.pronounce.items() - tried)])
+        tried |= drill.pronounce.items()
     yield from names(recogniser, "the trainer", [trainer_name])
 
 
