@@ -26,6 +26,7 @@ def test_devices_levels_and_the_delay_of_a_loopback(tmp_path: Path) -> None:
             "doctor",
             "--microphone=speaker_loopback",
             "--speaker=trainer_speaker",
+            "--drill=brannock-clearance",
             home=tmp_path,
             env=pulse.env,
         )
@@ -33,6 +34,7 @@ def test_devices_levels_and_the_delay_of_a_loopback(tmp_path: Path) -> None:
             "doctor",
             "--microphone=trainer_microphone",
             "--speaker=trainer_speaker",
+            "--drill=brannock-clearance",
             home=tmp_path,
             env=pulse.env,
         )
