@@ -59,6 +59,25 @@ def verdict(chair: Chair) -> str:
     return debrief_of(header, chair.records).grade.verdicts[0].verdict
 
 
+def test_what_is_not_made_out_afterwards_is_asked_for_twice_and_no_more() -> None:
+    chair = ended()
+
+    def unclear() -> list[object]:
+        chair.now += 5.0
+        hearing = hear_text("gear down three green", domain_of(chair.sequencer.drill), chair.now, 0.3)
+        hearing = hearing.model_copy(update={"clarity": "unclear"})
+        return [
+            c
+            for c in chair.send(Heard(at_seconds=hearing.end_seconds, hearing=hearing))
+            if isinstance(c, Speak)
+        ]
+
+    asked = [len(unclear()) for _ in range(4)]
+    assert asked == [1, 1, 0, 0]
+    say_afterwards(chair, "i said that")
+    assert len(unclear()) == 1
+
+
 @pytest.mark.parametrize("said", ["i said that", "i said gear down", "trainer i said the gear down"])
 def test_a_verdict_can_be_disputed_when_all_is_over(said: str) -> None:
     chair = ended()

@@ -142,6 +142,7 @@ class Sequencer:
         self._next_position = 0.0
         self._silencing = False
         self._over = False
+        self._asked_afterwards = 0
 
     @property
     def paused(self) -> bool:
@@ -188,7 +189,10 @@ class Sequencer:
                 order.order in ORDERS_AFTERWARDS or order.order.startswith(f"{START} ")
             ):
                 self._obey(order, event.at_seconds, outcome)
-        if event.hearing.clarity == "unclear":
+        if event.hearing.clarity == "clear":
+            self._asked_afterwards = 0
+        elif event.hearing.clarity == "unclear" and self._asked_afterwards < self.settings.most_asks:
+            self._asked_afterwards += 1
             self._answer(answers.SAY_AGAIN)
         while (line := self._waiting.next_line(standing_still=True)) is not None:
             self._waiting.take(line)
