@@ -13,7 +13,7 @@ from voice_trainer.archive.journal_file import read_journal
 ANNA = "--student=Anna"
 
 # The first of two new flows is wrong, the second right, and the first is right when it comes back.
-SAID = "five hundred to go\n+6\nfive hundred to go\none thousand to go\n"
+SAID = "five hundred to go\n+6\ntwo niner eight four set\none thousand to go\n"
 
 
 def practise(home: Path, said: str, *more: str) -> str:
@@ -32,8 +32,8 @@ def steps(home: Path) -> list[str]:
 
 def test_what_failed_comes_back_and_the_logbook_knows_it_all(tmp_path: Path) -> None:
     out = practise(tmp_path, SAID, "--new=2")
-    assert "Nothing is due. Two new: two callouts." in out
-    assert steps(tmp_path) == ["one thousand to go", "five hundred to go", "one thousand to go"]
+    assert "Nothing is due. Two new: one callout and one checklist item." in out
+    assert steps(tmp_path) == ["one thousand to go", "altimeter", "one thousand to go"]
     assert out.count("Journal: ") == 3
     assert "Practice: 2 flow(s)" in out
     assert "one thousand to go, again: " in out
@@ -41,7 +41,7 @@ def test_what_failed_comes_back_and_the_logbook_knows_it_all(tmp_path: Path) -> 
     state = {each["step"]: each for each in due["later"]}
     assert {step: (each["practised"], each["failed"]) for step, each in state.items()} == {
         "one thousand to go": (2, 1),
-        "five hundred to go": (1, 0),
+        "altimeter": (1, 0),
     }
     # Nothing more is new today, and nothing is due.
     again = practise(tmp_path, "", "--new=2")
@@ -57,7 +57,7 @@ def test_what_is_skipped_is_answered_and_comes_back(tmp_path: Path) -> None:
 
 def test_the_session_ends_when_it_is_told_to(tmp_path: Path) -> None:
     practise(tmp_path, "one thousand to go\ntrainer stop\n", "--new=5")
-    assert steps(tmp_path) == ["one thousand to go", "five hundred to go"]
+    assert steps(tmp_path) == ["one thousand to go", "altimeter"]
 
 
 def test_what_the_end_cuts_short_is_neither_right_nor_wrong(tmp_path: Path) -> None:

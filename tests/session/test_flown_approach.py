@@ -16,7 +16,7 @@ from voice_trainer.debrief.report import debrief_of
 from voice_trainer.journal.events import Flown, Position
 from voice_trainer.library.flown import builtin_procedures
 
-FLOWN_IN_CI = ("kelda-vor-15", "varrow-ils-09")
+FLOWN_IN_CI = ("kelda-vor-15", "dunmar-rnav-22")
 WIND = "240/18"
 
 MOST_UNCLEAR = 0.05
