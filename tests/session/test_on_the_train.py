@@ -54,11 +54,15 @@ TURNS = (
         softly("airspeed best glide"),
         softly("best field selected", noise="babble", noise_db=3.0),
         Line(STRANGER, 1.0, voice="gmw/en-gb-x-rp+f2", gain_db=-12.0),
+        softly("carburetor heat on"),
         softly("fuel pump on"),
         softly("mixture rich"),
         softly("ignition both"),
         softly("squawk seven seven zero zero"),
         softly("mayday mayday mayday heron two four"),
+        softly("fuel off"),
+        softly("ignition off"),
+        softly("master switch off"),
         softly("doors unlatched"),
     ),
     turn("Stop.", softly("fuel selector other tank")),
@@ -66,10 +70,11 @@ TURNS = (
     turn(
         "The engine stops",
         softly("airspeed best glide | best field selected"),
-        softly("fuel selector other tank | fuel pump on"),
+        softly("carburetor heat on | fuel selector other tank | fuel pump on"),
         softly("mixture rich | ignition both"),
         softly("squawk seven seven zero zero"),
-        softly("mayday mayday mayday heron two four | doors unlatched"),
+        softly("mayday mayday mayday heron two four"),
+        softly("fuel off | ignition off | master switch off | doors unlatched"),
     ),
     turn("Landing gear", softly("down three green"), softly("trainer, read along", 0.3)),
     turn("Read along: ", Line("", 0.5, sleeps_seconds=300.0)),
@@ -132,11 +137,11 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert memory.verdict("failure", "field") == "correct"
     assert memory.accepted("failure", "field")[0].onset_seconds < again.at_seconds
     # Of a stranger's words only when they were and how long stays.
-    field, pump = (memory.accepted("failure", call)[0].at_seconds for call in ("field", "pump"))
-    strangers = [h.hearing for h in memory.all(Heard) if field < h.at_seconds < pump]
+    field, air = (memory.accepted("failure", call)[0].at_seconds for call in ("field", "air"))
+    strangers = [h.hearing for h in memory.all(Heard) if field < h.at_seconds < air]
     assert [(h.clarity, h.text) for h in strangers] == [("not a call", "")]
     assert 2.0 < strangers[0].end_seconds - strangers[0].start_seconds < 6.0
-    assert [e.seconds > 2.0 for e in memory.all(Extra) if field < e.at_seconds < pump] == [True]
+    assert [e.seconds > 2.0 for e in memory.all(Extra) if field < e.at_seconds < air] == [True]
     written = "".join(path.read_text() for path in (tmp_path / "journals").glob("*.jsonl"))
     assert not any(word in written for word in ("river", "garden", "small"))
 
