@@ -64,6 +64,10 @@ def _lead_in(setting: Setting, step: str) -> str:
             return f"{_inbound_to(setting)} The procedure is flown at {_knots(setting.procedure_knots)}."
         case "crossing outbound":
             return f"{callsign} {_inbound_to(setting)} {wind} {_reversal(setting)}"
+        case "feeder route" | "amended altitude":
+            return f"{callsign} {_inbound_to(setting)} {wind}"
+        case "crossing inbound":
+            return f"{callsign} {_inbound_to(setting)} {wind} Final course {course}, {_reversal(setting)}"
         case "vector" | "on the vector":
             return f"{callsign} {wind} Vectors to the final course, {course}."
         case "arc" | "before the lead radial" | "lead radial":
