@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from voice_trainer.library.errors import DrillError, Problem, quoted
+from voice_trainer.library.flow_files import FLOW_KEY
 from voice_trainer.library.house_files import HOUSE_FILE
 from voice_trainer.library.marks import Path as Place
-from voice_trainer.library.packs import FLOW_KEY, PACK_FILE, Manifest, load_pack
+from voice_trainer.library.packs import PACK_FILE, Manifest, load_pack
 from voice_trainer.library.procedure_files import FIRST_KEYS
 from voice_trainer.library.reading import content_of, first_key
 from voice_trainer.library.strict_yaml import Document, read_yaml

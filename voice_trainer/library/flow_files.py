@@ -14,12 +14,12 @@ from voice_trainer.procedures.house_flow import PUBLISHED, HouseFlow
 
 ENDINGS = (".yaml", ".yml")
 
-FIRST_KEY = "house_flow"
+FLOW_KEY = "house_flow"
 
 
 def is_flow(path: Path) -> bool:
     """Whether a file's first key says that it is a house flow; False for what can't be read."""
-    return first_key(path) == FIRST_KEY
+    return first_key(path) == FLOW_KEY
 
 
 def find_flow(name_or_path: str) -> HouseFlow:

@@ -17,6 +17,7 @@ from pydantic import AfterValidator, Field, ValidationError
 
 from voice_trainer.drills.model import Name, Part
 from voice_trainer.library.errors import DrillError, Problem, quoted
+from voice_trainer.library.flow_files import FLOW_KEY
 from voice_trainer.library.house_files import HOUSE_FILE
 from voice_trainer.library.procedure_files import FIRST_KEYS
 from voice_trainer.library.reading import content_of, first_key
@@ -26,8 +27,6 @@ from voice_trainer.library.wording import nearest, problems_of
 PACK_FILE = "pack.yaml"
 FORMAT = 1
 """The newest format of packs that this program knows."""
-
-FLOW_KEY = "house_flow"
 
 _QUALIFIED = re.compile(r"[a-z0-9][a-z0-9-]{0,60}/[a-z0-9][a-z0-9 -]{0,60}")
 

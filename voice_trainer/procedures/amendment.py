@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from voice_trainer.drills.model import Call
 from voice_trainer.procedures.approach import Approach, NoProcedureTurn, ProcedureTurn, StraightIn, Teardrop
-from voice_trainer.procedures.calls import altimeter_setting
+from voice_trainer.procedures.calls import altimeter_setting, callsign_read_back
 from voice_trainer.procedures.setting import Setting
 from voice_trainer.procedures.sheet import Sheet
 
@@ -66,12 +66,7 @@ def amend(setting: Setting, sheet: Sheet) -> None:
                 ask=f"say the {name}",
                 because="The altimeter setting is read back (ICAO Doc 4444 4.5.7.5.1 c; FAA: common practice).",
             ),
-            Call(
-                call="callsign",
-                say=f"{{callsign: {callsign}}}",
-                ask="say your callsign",
-                because="Every readback carries the callsign (AIM 4-4-7b).",
-            ),
+            callsign_read_back(callsign),
         ],
         speaker="controller",
         flow_name="readback of the amendment",

@@ -9,7 +9,7 @@ from voice_trainer.flight.courses import Side, normalise_degrees, reciprocal, te
 from voice_trainer.flight.vor import Vor
 from voice_trainer.procedures.amendment import amend, amended_segment
 from voice_trainer.procedures.approach import StraightIn
-from voice_trainer.procedures.calls import set_course
+from voice_trainer.procedures.calls import callsign_read_back, set_course
 from voice_trainer.procedures.places import final_fix_place, moved
 from voice_trainer.procedures.reversals.common import come_back, intercept_final
 from voice_trainer.procedures.setting import Setting
@@ -61,12 +61,7 @@ def fly_straight_in(setting: Setting, sheet: Sheet, reversal: StraightIn) -> Non
                 because="The clearance for the approach is read back.",
             ),
             *_circling(circling),
-            Call(
-                call="callsign",
-                say=f"{{callsign: {callsign}}}",
-                ask="say your callsign",
-                because="Every readback carries the callsign (AIM 4-4-7b).",
-            ),
+            callsign_read_back(callsign),
         ],
         speaker="controller",
         flow_name="readback",
