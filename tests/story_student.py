@@ -15,7 +15,8 @@ from typing import Literal
 
 import numpy as np
 
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Block, DeviceLostError, PlaybackEvent, Samples
+from voice_trainer.audio.errors import DeviceLostError
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Block, PlaybackEvent, Samples
 from voice_trainer.audio.virtual import ClockedSpeaker, ScheduledSource, VirtualMicrophone
 from voice_trainer.sequencing.answers import SAY_AGAIN
 from voice_trainer.session.sleep_watch import SleepWatch

@@ -14,8 +14,9 @@ import time
 import numpy as np
 
 from voice_trainer.audio.devices import AudioDevices, usable_microphone, usable_speaker
+from voice_trainer.audio.errors import DeviceLostError
 from voice_trainer.audio.live import LiveMicrophone, LiveSpeaker
-from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, DeviceLostError
+from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ
 
 
 def say(**facts: object) -> None:

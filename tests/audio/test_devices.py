@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from voice_trainer.audio.devices import AudioDevice, AudioDevices
-from voice_trainer.audio.ports import AudioError
+from voice_trainer.audio.errors import AudioError
 
 CHECKOUT = Path(__file__).parents[2]
 

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, AudioError, PlaybackEvent
+from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, PlaybackEvent
 from voice_trainer.audio.virtual import ClockedSpeaker, ScheduledSource, VirtualMicrophone, WavSource
 from voice_trainer.audio.wav import WavWriter, read_wav
 

@@ -18,7 +18,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voice_trainer.audio.effects import level_dbfs
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, AudioError
+from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ
 from voice_trainer.audio.wav import WavWriter, read_wav, write_wav
 
 

@@ -14,7 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.forced_alignment import align
-from voice_trainer.recognition.ports import RecogniserError, Samples
+from voice_trainer.recognition.errors import RecogniserError
+from voice_trainer.recognition.ports import Samples
 from voice_trainer.recognition.word_times import spread
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from voice_trainer.recognition.choosing import choose_recogniser, engines
-from voice_trainer.recognition.ports import RecogniserError
+from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.vosk_folder import MODEL_FILES, english_models
 
 

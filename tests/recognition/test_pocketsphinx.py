@@ -11,8 +11,8 @@ from tests.recognition.phrases import grammar
 from tests.recognition.sounds import RATE, noise, silence, spoken
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import compile_pattern
+from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.pocketsphinx_engine import PocketsphinxRecogniser
-from voice_trainer.recognition.ports import RecogniserError
 
 GRAMMAR = grammar()
 

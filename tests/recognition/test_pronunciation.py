@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voice_trainer.phraseology.phones import ARPABET
-from voice_trainer.recognition.ports import RecogniserError
+from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.pronunciation import (
     TRADE_PRONUNCIATIONS,
     by_spelling,

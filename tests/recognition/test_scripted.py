@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from tests.recognition.phrases import grammar
-from voice_trainer.recognition.ports import Readiness, RecogniserError
+from voice_trainer.recognition.errors import RecogniserError
+from voice_trainer.recognition.ports import Readiness
 from voice_trainer.recognition.scripted import ScriptedRecogniser
 
 

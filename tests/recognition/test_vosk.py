@@ -17,7 +17,7 @@ from tests.recognition.phrases import grammar
 from tests.recognition.sounds import RATE, silence, spoken
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import compile_pattern
-from voice_trainer.recognition.ports import RecogniserError
+from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.vosk_engine import VoskRecogniser
 from voice_trainer.recognition.vosk_folder import MODEL_FILES
 

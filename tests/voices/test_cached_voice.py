@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from voice_trainer.audio.effects import radio
 from voice_trainer.voices.cache import CachedVoice, render_all
 from voice_trainer.voices.casting import ROLES, Casting
-from voice_trainer.voices.ports import VoiceError, VoiceStyle
+from voice_trainer.voices.errors import VoiceError
+from voice_trainer.voices.ports import VoiceStyle
 from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
 from voice_trainer.voices.radio_voice import RadioVoice
 from voice_trainer.voices.scripted import ScriptedVoice

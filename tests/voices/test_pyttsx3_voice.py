@@ -10,7 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from voice_trainer.voices.ports import VoiceError, VoiceStyle
+from voice_trainer.voices.errors import VoiceError
+from voice_trainer.voices.ports import VoiceStyle
 from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
 
 SENTENCE = "Heron two four, turn left heading two eight four, descend and maintain three thousand."

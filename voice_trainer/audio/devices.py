@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from voice_trainer.audio import portaudio
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, AudioError
+from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ
 
 DeviceKind = Literal["input", "output"]
 _WORDS: dict[DeviceKind, str] = {"input": "microphone", "output": "speaker"}

@@ -24,15 +24,8 @@ import soxr
 from voice_trainer.audio import portaudio
 from voice_trainer.audio.clock import PAUSE_SECONDS, HostOffset, StreamClock
 from voice_trainer.audio.devices import AudioDevice, AudioDevices, DeviceKind, opened_rate_hz
-from voice_trainer.audio.ports import (
-    BLOCK_SAMPLES,
-    SAMPLE_RATE_HZ,
-    AudioError,
-    Block,
-    DeviceLostError,
-    PlaybackEvent,
-    Samples,
-)
+from voice_trainer.audio.errors import AudioError, DeviceLostError
+from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Block, PlaybackEvent, Samples
 
 LOST_AFTER_SECONDS = PAUSE_SECONDS
 

@@ -19,7 +19,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, Protocol
 
-from voice_trainer.audio.ports import AudioError
+from voice_trainer.audio.errors import AudioError
 
 
 class Closable(Protocol):

@@ -25,14 +25,6 @@ Samples = NDArray[np.int16]
 """Mono PCM at SAMPLE_RATE_HZ, shape (n,)."""
 
 
-class AudioError(Exception):
-    """Audio that can't be used: one line that says what, where and what to do."""
-
-
-class DeviceLostError(AudioError):
-    """A device that was working has gone: the session pauses and tries again."""
-
-
 @dataclass(frozen=True, slots=True)
 class Block:
     """BLOCK_SAMPLES samples of the microphone, the first of which is number `first_sample` of the session.

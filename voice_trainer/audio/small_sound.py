@@ -12,7 +12,8 @@ from typing import Final
 
 import soundfile
 
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, AudioError, Samples
+from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
 
 SMALLEST_SENSIBLE: Final = 0.95
 """Of libsndfile's compression levels, 0 to 1: about 3 kB a second of speech."""

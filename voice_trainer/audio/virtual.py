@@ -16,14 +16,8 @@ from typing import Protocol
 
 import numpy as np
 
-from voice_trainer.audio.ports import (
-    BLOCK_SAMPLES,
-    SAMPLE_RATE_HZ,
-    AudioError,
-    Block,
-    PlaybackEvent,
-    Samples,
-)
+from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Block, PlaybackEvent, Samples
 
 
 class SoundSource(Protocol):

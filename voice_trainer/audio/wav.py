@@ -18,7 +18,8 @@ import soundfile
 import soxr
 from numpy.typing import NDArray
 
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, AudioError, Samples
+from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
 
 LOWEST_RATE_HZ = 4_000
 """Below it there is no speech left to recognise (and a broken header often says 1 or 100)."""

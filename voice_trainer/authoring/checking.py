@@ -27,7 +27,7 @@ from voice_trainer.library.strict_yaml import Document, read_yaml
 from voice_trainer.library.wording import nearest
 from voice_trainer.phraseology.nodes import slots_of, words_of
 from voice_trainer.phraseology.pattern import Pattern, PatternError
-from voice_trainer.recognition.ports import RecogniserError
+from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.pronunciation import pronounce
 
 ENDINGS = (".yaml", ".yml")

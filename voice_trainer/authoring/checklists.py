@@ -24,7 +24,7 @@ from voice_trainer.library.reading import content_of
 from voice_trainer.phraseology.nodes import words_of
 from voice_trainer.phraseology.pattern import PatternError, compile_pattern
 from voice_trainer.phraseology.speaking import read_out, spoken_text
-from voice_trainer.recognition.ports import RecogniserError
+from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.pronunciation import pronounce
 
 MOST_ITEMS = 100

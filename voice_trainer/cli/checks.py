@@ -8,7 +8,7 @@ from pathlib import Path
 
 from voice_trainer.archive.places import models_folders
 from voice_trainer.audio.devices import usable_microphone, usable_speaker
-from voice_trainer.audio.ports import AudioError
+from voice_trainer.audio.errors import AudioError
 from voice_trainer.audio.wav import check_recording
 from voice_trainer.cli.keys import check_push_to_talk
 from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL, check_page
@@ -106,7 +106,7 @@ def _check_apart(options: argparse.Namespace) -> None:
 
 def _check_voice(name: str) -> None:
     from voice_trainer.voices.casting import Casting
-    from voice_trainer.voices.ports import VoiceError
+    from voice_trainer.voices.errors import VoiceError
     from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
 
     voice = Pyttsx3Voice()

@@ -23,7 +23,7 @@ from voice_trainer.archive.places import (
     voice_cache_folder,
 )
 from voice_trainer.archive.profile_file import read_profile
-from voice_trainer.audio.ports import AudioError
+from voice_trainer.audio.errors import AudioError
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.delays import delay_known, measured_delay
 from voice_trainer.cli.manner import checked_trainer_name

@@ -12,7 +12,8 @@ from rich.console import Console
 
 from voice_trainer.archive.places import voice_cache_folder
 from voice_trainer.audio.devices import usable_speaker
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, AudioError, Microphone, Samples, Speaker
+from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Microphone, Samples, Speaker
 from voice_trainer.cli.checks import check_devices, check_source
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.recognition.endpointing import Utterance

@@ -84,7 +84,7 @@ def cast_voices(options: argparse.Namespace, out: Console, *, needed: bool) -> t
     from voice_trainer.audio.effects import radio
     from voice_trainer.voices.cache import CachedVoice
     from voice_trainer.voices.casting import Casting
-    from voice_trainer.voices.ports import VoiceError
+    from voice_trainer.voices.errors import VoiceError
     from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
     from voice_trainer.voices.radio_voice import RadioVoice
     from voice_trainer.voices.scripted import ScriptedVoice

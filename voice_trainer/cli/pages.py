@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from voice_trainer.archive.journal_file import Journal
 from voice_trainer.archive.session_files import page_file
 from voice_trainer.archive.small_file import write_small_file
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, AudioError, Samples
+from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
 from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL, check_page
 from voice_trainer.debrief.report import Debrief
 from voice_trainer.journal.utterances import Utterance, said_for, utterances

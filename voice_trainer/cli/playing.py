@@ -13,7 +13,8 @@ from rich.console import Console
 from voice_trainer import __version__
 from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.archive.journal_file import JournalWriter, read_journal
-from voice_trainer.audio.ports import AudioError, Samples
+from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.ports import Samples
 from voice_trainer.audio.virtual import SampleSink
 from voice_trainer.audio.wav import WavWriter
 from voice_trainer.cli.logbook import enter_session

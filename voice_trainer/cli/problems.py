@@ -5,14 +5,14 @@ from __future__ import annotations
 import errno
 
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.audio.ports import AudioError
+from voice_trainer.audio.errors import AudioError
 from voice_trainer.library.errors import DrillError
 from voice_trainer.logbook.errors import LogbookError
 from voice_trainer.models.errors import ModelError
 from voice_trainer.phraseology.pattern import PatternError
-from voice_trainer.recognition.ports import RecogniserError
+from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.unpacking.errors import UnpackingError
-from voice_trainer.voices.ports import VoiceError
+from voice_trainer.voices.errors import VoiceError
 
 
 class UsageError(Exception):

@@ -11,7 +11,7 @@ from rich.console import Console
 
 from voice_trainer.archive.corpus_folder import CorpusFolder, Recording
 from voice_trainer.archive.places import models_folders
-from voice_trainer.audio.ports import AudioError
+from voice_trainer.audio.errors import AudioError
 from voice_trainer.audio.wav import WavWriter
 from voice_trainer.cli.finding import find_drill, installed_packs
 from voice_trainer.cli.listening import Ends, check_listening, open_ends, prompted

@@ -18,7 +18,8 @@ from voice_trainer.archive.journal_file import Journal
 from voice_trainer.archive.places import journals_folder
 from voice_trainer.archive.review_file import add_review, read_reviews
 from voice_trainer.audio.devices import usable_speaker
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, AudioError, Samples
+from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
 from voice_trainer.cli.arguments import LONGEST_NAME, LONGEST_REASON
 from voice_trainer.cli.debriefing import debrief_with_reviews, open_journal
 from voice_trainer.cli.privacy import kept_by_choice

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from rapidfuzz import fuzz, process
 
-from voice_trainer.recognition.ports import Recogniser, RecogniserError
+from voice_trainer.recognition.errors import RecogniserError
+from voice_trainer.recognition.ports import Recogniser
 from voice_trainer.recognition.vosk_folder import english_models, models_in, why_not_usable
 
 NAMES = ("likelihood", "pocketsphinx", "vosk")

@@ -27,7 +27,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from voice_trainer.recognition.ports import RecogniserError, Samples
+from voice_trainer.recognition.errors import RecogniserError
+from voice_trainer.recognition.ports import Samples
 
 SAMPLE_RATE = 16_000
 """Samples a second, throughout recognition."""

@@ -38,6 +38,7 @@ import soxr
 from voice_trainer.journal.hearing import Clarity, Hearing, Interpretation, Span
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.denoising import denoised, dynamic_range_decibels
+from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.pocketsphinx_search import (
     ANOTHER_PHRASE,
     SAMPLE_RATE,
@@ -48,7 +49,7 @@ from voice_trainer.recognition.pocketsphinx_search import (
     one_of,
     repeated,
 )
-from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
+from voice_trainer.recognition.ports import Readiness, Samples
 from voice_trainer.recognition.reading import meaning_of, read_words
 from voice_trainer.recognition.rivals import rivals_of
 from voice_trainer.recognition.word_network import WordNetwork, compile_node

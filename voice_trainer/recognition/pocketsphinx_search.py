@@ -33,7 +33,8 @@ from voice_trainer.journal.hearing import HeardWord
 from voice_trainer.phraseology.nodes import Choice, Word
 from voice_trainer.phraseology.nodes import Sequence as Parts
 from voice_trainer.recognition.dictionary import listed
-from voice_trainer.recognition.ports import RecogniserError, Samples
+from voice_trainer.recognition.errors import RecogniserError
+from voice_trainer.recognition.ports import Samples
 from voice_trainer.recognition.pronunciation import TRADE_PRONUNCIATIONS, check_phones, pronounce
 from voice_trainer.recognition.word_network import WordNetwork, compile_node
 

@@ -15,10 +15,6 @@ from voice_trainer.phraseology.grammar import Grammar
 Samples = NDArray[np.int16]
 
 
-class RecogniserError(Exception):
-    """A recogniser that can't be used: one line that says what, where and what to do."""
-
-
 @dataclass(frozen=True, slots=True)
 class Readiness:
     """What came of `Recogniser.prepare`: words that this engine cannot hear as it should.

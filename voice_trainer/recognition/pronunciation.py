@@ -12,7 +12,7 @@ import subprocess
 from collections.abc import Mapping
 
 from voice_trainer.phraseology.phones import ARPABET
-from voice_trainer.recognition.ports import RecogniserError
+from voice_trainer.recognition.errors import RecogniserError
 
 TRADE_PRONUNCIATIONS: Mapping[str, tuple[str, ...]] = {
     # The digits as AIM table 4-2-2 and ICAO Annex 10 volume II 5.2.1.4.3.1 want them said, and 'oh' for zero;

@@ -9,7 +9,8 @@ import numpy as np
 
 from voice_trainer.journal.hearing import HeardWord, Hearing
 from voice_trainer.phraseology.grammar import Grammar
-from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
+from voice_trainer.recognition.errors import RecogniserError
+from voice_trainer.recognition.ports import Readiness, Samples
 from voice_trainer.recognition.reading import evenly_spaced, read_words
 
 SAMPLE_RATE = 16_000

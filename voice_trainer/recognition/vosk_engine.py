@@ -27,7 +27,8 @@ from typing import Any
 
 from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpretation
 from voice_trainer.phraseology.grammar import Grammar
-from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples
+from voice_trainer.recognition.errors import RecogniserError
+from voice_trainer.recognition.ports import Readiness, Samples
 from voice_trainer.recognition.reading import meaning_of, read_words
 from voice_trainer.recognition.vosk_folder import content_hash, why_not_usable
 from voice_trainer.recognition.word_network import WordNetwork, compile_node

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, DeviceLostError, Samples
+from voice_trainer.audio.errors import DeviceLostError
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
 from voice_trainer.journal.events import AnyFact, Heard, SpeechDropped, SpeechStarted
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.sequencing.commands import Speak, Tone

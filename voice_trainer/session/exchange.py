@@ -9,7 +9,8 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Block, DeviceLostError, Microphone
+from voice_trainer.audio.errors import DeviceLostError
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Block, Microphone
 from voice_trainer.journal.events import AnyFact, ListeningStarted, ListeningStopped, SamplesLost, at
 from voice_trainer.session.ears import Ears
 from voice_trainer.session.mouth import Mouth

@@ -22,7 +22,8 @@ from voice_trainer.archive.session_files import (
     utterance_sound,
     whole_sound,
 )
-from voice_trainer.audio.ports import AudioError, Samples
+from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.ports import Samples
 from voice_trainer.audio.wav import WavWriter, read_stretch
 from voice_trainer.journal.keep import Keep, lesser
 from voice_trainer.journal.utterances import Utterance, to_keep

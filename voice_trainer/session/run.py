@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable
 
-from voice_trainer.audio.ports import DeviceLostError, Microphone
+from voice_trainer.audio.errors import DeviceLostError
+from voice_trainer.audio.ports import Microphone
 from voice_trainer.grading.matcher import Tick
 from voice_trainer.journal.events import (
     ASLEEP,

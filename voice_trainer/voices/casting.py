@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Literal
 
-from voice_trainer.voices.ports import Voice, VoiceError, VoiceStyle
+from voice_trainer.voices.errors import VoiceError
+from voice_trainer.voices.ports import Voice, VoiceStyle
 
 Role = Literal["instructor", "controller", "aeroplane", "student"]
 """aeroplane: what the panel would show, spoken; student: only where a session plays the student too (a demo)."""

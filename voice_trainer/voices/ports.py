@@ -11,10 +11,6 @@ from numpy.typing import NDArray
 Samples = NDArray[np.int16]
 
 
-class VoiceError(Exception):
-    """A voice that can't speak: one line that says what, and what to do."""
-
-
 @dataclass(frozen=True, slots=True)
 class VoiceStyle:
     """How a text is to be spoken: an engine's voice by name, the rate, and whether over the radio."""

@@ -20,7 +20,8 @@ from typing import Any
 import numpy as np
 import soxr
 
-from voice_trainer.voices.ports import Samples, VoiceError, VoiceStyle
+from voice_trainer.voices.errors import VoiceError
+from voice_trainer.voices.ports import Samples, VoiceStyle
 
 SAMPLE_RATE_HZ = 16_000
 SLOWEST_WORDS_PER_MINUTE = 80

@@ -6,7 +6,8 @@ import hashlib
 
 import numpy as np
 
-from voice_trainer.voices.ports import Samples, VoiceError, VoiceStyle
+from voice_trainer.voices.errors import VoiceError
+from voice_trainer.voices.ports import Samples, VoiceStyle
 
 _SAMPLE_RATE_HZ = 16_000
 _NAMES = ("one", "two", "three", "four")

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from spoken_calls import CALLS, grammar_of, speech
 
+from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.likelihood import candidates
 from voice_trainer.recognition.likelihood.engine import LikelihoodRecogniser
-from voice_trainer.recognition.ports import RecogniserError
 
 
 @pytest.mark.parametrize(

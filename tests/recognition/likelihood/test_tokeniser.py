@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.likelihood.model import model_folder
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
-from voice_trainer.recognition.ports import RecogniserError
 
 PIECES = read_pieces(model_folder() / "tokenizer.bin")
 TOKENISER = Tokeniser(PIECES)

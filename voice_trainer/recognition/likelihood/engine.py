@@ -16,6 +16,7 @@ import numpy as np
 
 from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpretation
 from voice_trainer.phraseology.grammar import Grammar
+from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.likelihood.candidates import Candidates, Domain
 from voice_trainer.recognition.likelihood.fit import Fit
 from voice_trainer.recognition.likelihood.meanings import Meant
@@ -36,7 +37,7 @@ from voice_trainer.recognition.likelihood.trimming import Speech, trim
 from voice_trainer.recognition.personal import USUAL as USUAL_VOICE
 from voice_trainer.recognition.personal import shifted
 from voice_trainer.recognition.pocketsphinx_search import Decoding, Transitions, WordSearch, repeated
-from voice_trainer.recognition.ports import Readiness, RecogniserError, Samples, SpelledWord
+from voice_trainer.recognition.ports import Readiness, Samples, SpelledWord
 from voice_trainer.recognition.reading import spans_of
 from voice_trainer.recognition.word_network import compile_node
 from voice_trainer.recognition.word_times import TimedWord, spread

@@ -21,7 +21,7 @@ import numpy as np
 import onnxruntime
 from numpy.typing import NDArray
 
-from voice_trainer.recognition.ports import RecogniserError
+from voice_trainer.recognition.errors import RecogniserError
 
 Floats = NDArray[np.float32]
 Ids = NDArray[np.int64]
