@@ -51,7 +51,7 @@ MEASURED_DRILLS = (
     "kelda-vor-brief",
     "reckon-course-reversal",
     "reckon-descent",
-    "varrow-descent",
+    "yarrow-descent",
 )
 """The drills from which lines are drawn: the same ones, however many come with the program, so that runs compare."""
 

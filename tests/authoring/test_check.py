@@ -97,12 +97,12 @@ def test_two_calls_of_one_flow_that_are_worded_the_same(tmp_path: Path) -> None:
 
 
 def test_a_word_that_no_dictionary_has_and_one_that_the_drill_pronounces(tmp_path: Path) -> None:
-    ((severity, line, what, advice),) = found(drill_file(tmp_path, calls("varrowby checked")))
+    ((severity, line, what, advice),) = found(drill_file(tmp_path, calls("yarrowby checked")))
     assert (severity, line) == ("warning", 11)
-    assert "'varrowby'" in what
-    assert "pronounce: {varrowby: " in advice
+    assert "'yarrowby'" in what
+    assert "pronounce: {yarrowby: " in advice
     assert (
-        found(drill_file(tmp_path, "pronounce: {varrowby: V AE R OW B IY}\n" + calls("varrowby checked")))
+        found(drill_file(tmp_path, "pronounce: {yarrowby: Y AE R OW B IY}\n" + calls("yarrowby checked")))
         == []
     )
 
@@ -191,7 +191,7 @@ fixes: [KELDA]
 
 def test_exit_codes_and_lines(tmp_path: Path) -> None:
     good = drill_file(tmp_path, calls("gear down"), "good.yaml")
-    doubtful = drill_file(tmp_path, calls("varrowby checked"), "doubtful.yaml")
+    doubtful = drill_file(tmp_path, calls("yarrowby checked"), "doubtful.yaml")
     bad = drill_file(tmp_path, calls("gear (down"), "bad.yaml")
     done = voice_trainer("check", good, home=tmp_path)
     assert (done.returncode, done.stdout) == (0, "1 file, 0 errors, 0 warnings.\n")

@@ -17,14 +17,14 @@ from voice_trainer.library.errors import DrillError
 from voice_trainer.phraseology.normaliser import normalise
 
 SAME = {
-    "comma.csv": 'Challenge,Response\n"Landing lights",ON\nLanding gear,"Down, 3 green"\nVarrowby valve,Closed\n',
-    "semicolon.csv": "Landing lights;ON\r\nLanding gear;Down 3 green\r\nVarrowby valve;Closed\r\n",
+    "comma.csv": 'Challenge,Response\n"Landing lights",ON\nLanding gear,"Down, 3 green"\nYarrowby valve,Closed\n',
+    "semicolon.csv": "Landing lights;ON\r\nLanding gear;Down 3 green\r\nYarrowby valve;Closed\r\n",
     "table.md": (
         "# Before landing\n\n| Item | Response |\n|---|:--:|\n| Landing lights | **ON** |\n"
-        "| Landing gear | Down, 3 green |\n| Varrowby valve | Closed |\n"
+        "| Landing gear | Down, 3 green |\n| Yarrowby valve | Closed |\n"
     ),
     "list.md": (
-        "Before landing\n\n- Landing lights - ON\n* Landing gear: down, 3 green\n3. Varrowby valve … closed\n"
+        "Before landing\n\n- Landing lights - ON\n* Landing gear: down, 3 green\n3. Yarrowby valve … closed\n"
     ),
 }
 
@@ -45,14 +45,14 @@ def test_each_form_becomes_the_same_drill_in_one_command(tmp_path: Path, name: s
     assert (done.returncode, done.stderr) == (0, "")
     assert check_files([out]) == []
     drill = load_drill(out)
-    assert [step.step for step in drill.steps] == ["landing lights", "landing gear", "varrowby valve"]
+    assert [step.step for step in drill.steps] == ["landing lights", "landing gear", "yarrowby valve"]
     assert answers(drill, 0, "landing lights on")
     assert answers(drill, 0, "on")
     assert not answers(drill, 0, "off")
     assert answers(drill, 1, "down three green")
     assert answers(drill, 1, "gear down three green")
     assert not answers(drill, 1, "gear up three green")
-    assert "varrowby" in drill.pronounce
+    assert "yarrowby" in drill.pronounce
     again = voice_trainer("import", "checklist", source, "--name", "mine", "--out", out, home=tmp_path)
     assert "is there already" in one_line_of_trouble(again)
 

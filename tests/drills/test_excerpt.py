@@ -48,8 +48,8 @@ def test_what_the_calls_need_has_been_said_before() -> None:
     assert step.spoken(step.steps[0].cue).startswith(  # type: ignore[arg-type]
         "Approach callouts. You descend on final to eight two zero"
     )
-    tower = excerpt_of(find_drill("varrow-descent"), "tower")
-    assert "with Varrow Approach" in tower.spoken(tower.steps[0].cue)  # type: ignore[arg-type]
+    tower = excerpt_of(find_drill("yarrow-descent"), "tower")
+    assert "with Yarrow Approach" in tower.spoken(tower.steps[0].cue)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("name", builtin_procedures())

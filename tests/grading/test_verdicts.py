@@ -297,6 +297,16 @@ def test_ended_by_the_student_what_was_never_reached_is_not_counted() -> None:
     assert {v.call: v.verdict for v in scene.end("time limit").verdicts}["later"] == "missed"
 
 
+def test_unclear_once_more_than_is_asked_is_the_call_after_it(drill: Drill) -> None:
+    """Whoever was asked as often as may be goes on; the next call is not held against them, and asked about."""
+    scene = Scene(drill).begin("step 1")
+    for _ in range(4):
+        scene.say("mumbled", clarity="unclear").cue("question: step 1")
+    assert sum(isinstance(d, AskAgain) for d in scene.decisions) == 3
+    scene.say(RIGHT[2]).end()
+    assert scene.verdicts() == {"turn": "unclear", "down": "unclear", "twist": "correct"}
+
+
 def test_no_asking_again_when_the_settings_say_so(drill: Drill) -> None:
     scene = Scene(drill, Settings(most_asks=0)).begin("step 1").say(RIGHT[0], clarity="unclear")
     assert not any(isinstance(d, AskAgain) for d in scene.decisions)

@@ -93,7 +93,7 @@ def test_a_leg_timed_from_the_start_of_its_turn_is_75_seconds_for_a_faster_categ
         assert not any(step.step == "procedure turn leg" for step in drill.steps)
 
 
-@pytest.mark.parametrize("name", ["hold-dunmar-teardrop", "hold-varrow-parallel"])
+@pytest.mark.parametrize("name", ["hold-dunmar-teardrop", "hold-yarrow-parallel"])
 def test_the_turn_into_an_entry_goes_the_shorter_way_whatever_the_wind(name: str) -> None:
     """To the heading that is corrected for the wind, from that of the arrival: c = asin(w sin(a) / v)."""
     hold = load_procedure(builtin_procedures()[name])

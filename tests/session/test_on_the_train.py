@@ -45,8 +45,8 @@ TURNS = (
     turn("Say: fly", softly("what is due")),
     turn("And five new", softly("ten minutes")),
     turn(
-        "contact Varrow Tower",
-        softly("varrow tower one one eight decimal seven"),
+        "contact Yarrow Tower",
+        softly("yarrow tower one one eight decimal seven"),
         softly("heron two four"),
     ),
     turn(
@@ -85,7 +85,7 @@ TURNS = (
 )
 
 DUE = (
-    ("varrow-descent", "tower"),
+    ("yarrow-descent", "tower"),
     ("engine-failure", "failure"),
     ("kelda-outbound", "wings level"),
     ("before-landing-checklist", "gear"),
@@ -118,7 +118,7 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert {"listening", "heard", "say again"} <= {tone for _, tone in told.room.tones}
 
     # 2: what is due is named; it comes interleaved, each flow behind its lead-in.
-    assert heard[4] == "Varrow descent; engine failure; kelda outbound; before landing checklist."
+    assert heard[4] == "Yarrow descent; engine failure; kelda outbound; before landing checklist."
     assert "Ten minutes. Ten things." in heard
     _, memory, clock, memory_again, gear, outbound, last = practised
     assert steps[:3] == list(DUE[:3])
@@ -182,4 +182,4 @@ def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert set(DUE) <= set(state)
     failed = state["engine-failure", "failure"]
     assert (failed["practised"], failed["failed"]) == (3, 1)
-    assert state["varrow-descent", "tower"]["practised"] == 2
+    assert state["yarrow-descent", "tower"]["practised"] == 2

@@ -208,7 +208,7 @@ keys go before it.
 """
 
 
-_EXAMPLE = builtin_procedures()["varrow-ils-09"]
+_EXAMPLE = builtin_procedures()["yarrow-ils-09"]
 
 _APPROACH_HEAD = f"""# The approach format
 

@@ -243,10 +243,12 @@ def _unclear(state: MatchState, hearing: Hearing, at_seconds: float) -> tuple[Ma
     if not maybe and (similar := _similar_wording(state, hearing)):
         return _ask_again(state, hearing, at_seconds, (similar,), wording=True)
     if not maybe:
-        first_owed = next(
-            (Target(i, j) for i, flow in state.open_flows() for j, c in enumerate(flow.calls) if c.owed), None
-        )
-        maybe = (first_owed,) if first_owed else ()
+        owed = [
+            (Target(i, j), c) for i, flow in state.open_flows() for j, c in enumerate(flow.calls) if c.owed
+        ]
+        # Whoever was asked as often as may be goes on: what is unclear then is the call after it.
+        not_given_up = [target for target, c in owed if c.unclear <= state.settings.most_asks]
+        maybe = tuple(not_given_up[:1] or [target for target, _ in owed[:1]])
     return _ask_again(state, hearing, at_seconds, maybe, wording=False)
 
 
