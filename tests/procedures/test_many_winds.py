@@ -60,6 +60,21 @@ def test_the_day_of_the_file_can_be_flown(name: str) -> None:
     check(drill, rehearse(drill))
 
 
+@pytest.mark.parametrize(("wind", "distances", "leg"), [
+    (Wind(240, 20), (5, 4), "1:39"),
+    (Wind(220, 21), (4, 3), "1:31"),
+    (Wind(60, 20), (6, 4), "1:00"),
+])  # fmt: skip
+def test_a_teardrop_entry_is_inbound_before_the_fix(wind: Wind, distances: tuple[int, int], leg: str) -> None:
+    """Against the wind its leg is longer than a minute (ICAO Doc 8168, allowance in timing; from memory)."""
+    procedure = load_procedure(builtin_procedures()["hold-dunmar-teardrop"])
+    drill = flown_drill(procedure, "hold-dunmar-teardrop", Wanted(wind, profile="piston"))
+    waits = [step.when for step in drill.steps]
+    assert waits[1:3] == [f"distance {miles}.0 DNM" for miles in distances]
+    assert f"clock {leg}" in waits
+    check(drill, rehearse(drill))
+
+
 def test_a_runway_is_seen_by_whoever_is_level_only_after_the_visual_descent_point() -> None:
     """1,080 feet at 500 a minute take 2:10; 3.3 miles to the point at 91 knots over the ground as long."""
     procedure = load_procedure(builtin_procedures()["kelda-vor-15"])

@@ -8,7 +8,7 @@ from typing import Final
 
 import drawsvg
 
-from voice_trainer.debrief.flown import FlownPath, Place
+from voice_trainer.debrief.flown import FlownPath, Mark, Place
 from voice_trainer.debrief.wording import SIGNS, clock, earned
 from voice_trainer.flight.vor import Vor
 from voice_trainer.journal.events import Position
@@ -28,6 +28,9 @@ from voice_trainer.pages.plain_text import plain
 WIDTH: Final = 440.0
 """Of a plot, in its own units; the page makes it as wide as there is room."""
 TALLEST: Final = 520.0
+NAME_WIDTH: Final = 80.0
+NAME_HEIGHT: Final = 18.0
+"""The room that the name of a navaid with its frequency takes."""
 MOST_POINTS: Final = 1200
 """Of a line: more can't be seen, and two hours of a position a second would be most of the page."""
 
@@ -93,15 +96,7 @@ def track_svg(path: FlownPath) -> str:
         east_nm, north_nm = through.place(course.degrees, farthest * 0.62)
         if west < east_nm < east and south < north_nm < north:
             drawing.append(label(f"{course.degrees:03.0f}", x(east_nm) + 5, y(north_nm) - 3, "plot-note"))
-    for mark in path.navaids:
-        left, top = tenth(x(mark.east_nm)), tenth(y(mark.north_nm))
-        ring = drawsvg.Group(class_="plot-station")
-        ring.append(drawsvg.Circle(left, top, 6))
-        ring.append(drawsvg.Circle(left, top, 1.6, class_="plot-dot"))
-        drawing.append(ring)
-        drawing.append(
-            label(f"{mark.ident} {mark.frequency}".strip(), left - 10, top + 16, "plot-name", "end")
-        )
+    _stations(drawing, [(tenth(x(n.east_nm)), tenth(y(n.north_nm)), n) for n in path.navaids])
     begin = path.positions[0]
     drawing.append(label("begins", x(begin.east_nm) + 6, y(begin.north_nm) + 12, "plot-note"))
     _places(drawing, [(x(each.at.east_nm), y(each.at.north_nm), each) for each in path.places])
@@ -157,6 +152,20 @@ def profile_svg(path: FlownPath) -> str:
         drawing, [(x(each.at.at_seconds), y(each.at.altitude_feet), each) for each in path.places], labels
     )
     return svg_text(drawing)
+
+
+def _stations(drawing: drawsvg.Drawing, stations: Sequence[tuple[float, float, Mark]]) -> None:
+    """The navaids with their names; of two that stand side by side, as those of one field, one has its name above."""
+    named: list[tuple[float, float]] = []
+    for left, top, navaid in stations:
+        ring = drawsvg.Group(class_="plot-station")
+        ring.append(drawsvg.Circle(left, top, 6))
+        ring.append(drawsvg.Circle(left, top, 1.6, class_="plot-dot"))
+        drawing.append(ring)
+        crowded = any(abs(left - x) < NAME_WIDTH and abs(top - y) < NAME_HEIGHT for x, y in named)
+        named.append((left, top))
+        name = f"{navaid.ident} {navaid.frequency}".strip()
+        drawing.append(label(name, left - 10, top - 10 if crowded else top + 16, "plot-name", "end"))
 
 
 def _places(

@@ -1,14 +1,15 @@
 """The plan view and the profile of a rehearsed procedure, as plain shapes that any page can draw.
 
 Shapes lie in a frame of `width` by `height`, their origin at the top left. What they mean is in a style's name and
-never in colour alone: the flown line is whole, limits are dashed, and every mark has its number beside it.
+never in colour alone: the flown line is whole, limits are dashed, and every mark has its number beside it, or beside
+a mark too near it to have two.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -64,6 +65,7 @@ class View:
 
 
 MARGIN = 26.0
+LETTER_WIDTH, LETTER_HEIGHT = 6.0, 9.0
 
 
 def plan_view(drill: Drill, records: Records, width: float = 340.0, tallest: float = 400.0) -> View:
@@ -90,9 +92,10 @@ def plan_view(drill: Drill, records: Records, width: float = 340.0, tallest: flo
         ]
         inside = [[at(x, y) for x, y in part] for part in _inside(circle, west, east, south, north)]
         shapes += [Path(tuple(part), "limit") for part in inside if len(part) > 1]
-    shapes += [Dot(*at(n.east_nm, n.north_nm), n.ident, is_navaid=True) for n in drill.navaids]
+    marks = [Dot(*at(n.east_nm, n.north_nm), n.ident, is_navaid=True) for n in drill.navaids]
     for number, _, position in _begun(drill, records):
-        shapes.append(Dot(*at(position.east_nm, position.north_nm), str(number)))
+        marks.append(Dot(*at(position.east_nm, position.north_nm), str(number)))
+    shapes += _labelled_once(marks)
     scale = 5.0 if (east - west) > 8 else 2.0
     shapes.append(Path(((MARGIN, height - 10), (MARGIN + scale * unit, height - 10)), "grid"))
     shapes.append(Label(MARGIN + scale * unit / 2, height - 14, f"{scale:g} NM"))
@@ -131,8 +134,11 @@ def profile_view(drill: Drill, records: Records, width: float = 340.0, height: f
             "flown",
         )
     )
-    for number, index, position in _begun(drill, records):
-        shapes.append(Dot(*at(along[index], position.altitude_feet), str(number)))
+    marks = [
+        Dot(*at(along[index], position.altitude_feet), str(number))
+        for number, index, position in _begun(drill, records)
+    ]
+    shapes += _labelled_once(marks)
     shapes.append(Label(width / 2, height - 4, "distance flown; feet above sea level"))
     described = (
         f"The altitude over {far:.0f} miles flown, from {positions[0].altitude_feet:,.0f} feet down to "
@@ -151,6 +157,36 @@ def _begun(drill: Drill, records: Records) -> list[tuple[int, int, Position]]:
             index = min(range(len(positions)), key=lambda i: abs(positions[i].at_seconds - record.at_seconds))
             found.append((numbers[record.step], index, positions[index]))
     return found
+
+
+def _labelled_once(marks: Sequence[Dot]) -> list[Dot]:
+    """The same marks; where what is beside them would overlap, the first of them says it all."""
+    groups: list[list[Dot]] = []
+    for mark in marks:
+        near = next((group for group in groups if _would_overlap(group, mark)), None)
+        if near is None:
+            groups.append([mark])
+        else:
+            near.append(mark)
+    said = {id(group[0]): _together(group) for group in groups}
+    return [replace(mark, label=said.get(id(mark), "")) for mark in marks]
+
+
+def _would_overlap(group: Sequence[Dot], mark: Dot) -> bool:
+    first = group[0]
+    label_width = LETTER_WIDTH * len(_together([*group, mark]))
+    return -LETTER_WIDTH * 2 < mark.x - first.x < label_width and abs(mark.y - first.y) < LETTER_HEIGHT
+
+
+def _together(group: Sequence[Dot]) -> str:
+    """'KLD, 3, 10', '16 to 19': what stands beside several marks."""
+    runs: list[list[str]] = []
+    for mark in group:
+        if runs and runs[-1][-1].isdigit() and mark.label == str(int(runs[-1][-1]) + 1):
+            runs[-1].append(mark.label)
+        else:
+            runs.append([mark.label])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
 
 
 def _flown_miles(positions: Sequence[Position]) -> list[float]:

@@ -13,6 +13,7 @@ from voice_trainer.flight.holding import (
     hold_entry,
     inbound_leg_seconds,
     outbound_heading_by_rule,
+    wind_hold,
 )
 from voice_trainer.flight.timing import duration_text
 from voice_trainer.flight.wind import drift_correction
@@ -114,7 +115,7 @@ def decide_entry(sheet: Sheet, pattern: Pattern, when: str) -> None:
 def fly_entry(day: Day, sheet: Sheet, pattern: Pattern, when: str) -> str:
     """The steps from the fix to the turn inbound; returns the condition at which the aeroplane is established."""
     enter_outbound(day, sheet, pattern, when)
-    return turn_inbound(sheet, pattern)
+    return turn_inbound(day, sheet, pattern)
 
 
 def enter_outbound(day: Day, sheet: Sheet, pattern: Pattern, when: str) -> None:
@@ -152,22 +153,22 @@ def enter_outbound(day: Day, sheet: Sheet, pattern: Pattern, when: str) -> None:
         start_outbound_clock(day, sheet, pattern, f"{pattern.label} outbound", by_entry=True)
 
 
-def leg_end(pattern: Pattern) -> str:
+def leg_end(day: Day, pattern: Pattern) -> str:
     """The event that ends the first outbound leg: by the clock, or by DME."""
     if pattern.leg_nm is not None:
         return f"distance {pattern.leg_nm:.1f} {pattern.fix.ident}"
-    return f"clock {duration_text(_first_leg_seconds(pattern))}"
+    return f"clock {duration_text(_first_leg_seconds(day, pattern))}"
 
 
-def turn_inbound(sheet: Sheet, pattern: Pattern) -> str:
+def turn_inbound(day: Day, sheet: Sheet, pattern: Pattern) -> str:
     """The turn onto the inbound course; returns the condition at which the aeroplane is established."""
     inbound = text(pattern.inbound_degrees)
-    leg = _first_leg_seconds(pattern)
+    leg = _first_leg_seconds(day, pattern)
     back, side = _turn_back(pattern)
     by_dme = pattern.leg_nm
     sheet.step(
         f"{pattern.label} turn inbound",
-        leg_end(pattern),
+        leg_end(day, pattern),
         seconds_spoken(leg) if by_dme is None else f"{{distance: {by_dme:g}}} D M E.",
         [
             turn("turn", side, back, _why_back(pattern, back), within_seconds=5.0),
@@ -177,8 +178,27 @@ def turn_inbound(sheet: Sheet, pattern: Pattern) -> str:
     return f"established {inbound}"
 
 
-def _first_leg_seconds(pattern: Pattern) -> int:
-    return round(pattern.entry.leg_seconds or pattern.leg_seconds)
+def _first_leg_seconds(day: Day, pattern: Pattern) -> int:
+    """A minute by the rule; a parallel or a teardrop entry against the wind takes as long as any outbound leg.
+
+    After a minute against it the wind would carry the aeroplane past the fix before it is on the inbound course again.
+    Heading and timing are to allow for that: ICAO Doc 8168, entries (from memory).
+    """
+    if pattern.entry.leg_seconds is None:
+        return pattern.leg_seconds
+    return max(round(pattern.entry.leg_seconds), outbound_seconds(day, pattern))
+
+
+def outbound_seconds(day: Day, pattern: Pattern) -> int:
+    """The outbound time, by the clock, with which the inbound leg takes its minute; to the second."""
+    exact = wind_hold(
+        pattern.inbound_degrees,
+        pattern.turns,
+        pattern.airspeed_knots,
+        day.today.wind,
+        float(pattern.leg_seconds),
+    )
+    return max(30, round(exact.timed_outbound_seconds))
 
 
 def start_outbound_clock(day: Day, sheet: Sheet, pattern: Pattern, name: str, *, by_entry: bool) -> None:
@@ -189,6 +209,11 @@ def start_outbound_clock(day: Day, sheet: Sheet, pattern: Pattern, name: str, *,
     is_circuit = not by_entry or pattern.entry.entry == "direct"
     abeam_is_last = is_circuit and _blown_back(day, pattern)
     because = "The outbound leg is timed from abeam the fix or wings level, whichever is last (CNATRA P-765 p. 7-7)."
+    leg = _first_leg_seconds(day, pattern)
+    if by_entry and pattern.entry.leg_seconds is not None and leg > pattern.entry.leg_seconds:
+        because += (
+            f" Against this wind it takes {duration_text(leg)}, to be inbound before the fix (ICAO Doc 8168)."
+        )
     sheet.step(
         name,
         f"abeam {pattern.fix.ident}" if abeam_is_last else "wings level",

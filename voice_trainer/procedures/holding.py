@@ -6,7 +6,7 @@ import math
 
 from voice_trainer.drills.model import AeroplaneStart, Call, Drill, Window
 from voice_trainer.flight.courses import normalise_degrees, text
-from voice_trainer.flight.holding import fastest_holding_knots, wind_hold
+from voice_trainer.flight.holding import fastest_holding_knots
 from voice_trainer.flight.timing import duration_text
 from voice_trainer.procedures.calls import speed, spoken, track, turn
 from voice_trainer.procedures.hold import HoldProcedure
@@ -15,6 +15,7 @@ from voice_trainer.procedures.hold_entry import (
     decide_entry,
     fly_entry,
     outbound_heading,
+    outbound_seconds,
     start_outbound_clock,
 )
 from voice_trainer.procedures.house_flow import HouseFlow
@@ -54,8 +55,11 @@ def hold_drill_of(hold: HoldProcedure, today: Today, flow: HouseFlow) -> Drill:
     )
     sheet = Sheet()
     _clear(hold, sheet)
-    _slow_down(hold, day, sheet, pattern, fastest)
-    decide_entry(sheet, pattern, f"distance {DECIDED_WITHIN_NM:.1f} {hold.fix}")
+    slowed_within_nm = _slow_down(hold, day, sheet, pattern, fastest)
+    decided_within_nm = min(
+        DECIDED_WITHIN_NM, slowed_within_nm - 1.0
+    )  # one after the other, whatever the wind
+    decide_entry(sheet, pattern, f"distance {decided_within_nm:.1f} {hold.fix}")
     event = f"passage {hold.fix}"
     sheet.segment("hold", event, lowest_altitude_feet=hold.altitude_feet, fastest_knots=fastest)
     established = fly_entry(day, sheet, pattern, event)
@@ -166,9 +170,10 @@ def _clear(hold: HoldProcedure, sheet: Sheet) -> None:
     sheet.segment("to the fix", "start", lowest_altitude_feet=lowest)
 
 
-def _slow_down(hold: HoldProcedure, day: Day, sheet: Sheet, pattern: Pattern, fastest: float) -> None:
+def _slow_down(hold: HoldProcedure, day: Day, sheet: Sheet, pattern: Pattern, fastest: float) -> float:
+    """Slow down in time; returns how far from the fix that is, in miles."""
     if pattern.airspeed_knots >= day.speed_before_the_fix_knots:
-        return
+        return math.inf
     arrival = normalise_degrees(hold.start.radial_degrees + 180.0)
     groundspeed = day.corrected(arrival, day.speed_before_the_fix_knots).groundspeed_knots
     within = math.floor(groundspeed * SLOW_SECONDS / 3600.0)
@@ -189,6 +194,7 @@ def _slow_down(hold: HoldProcedure, day: Day, sheet: Sheet, pattern: Pattern, fa
         speaker="instructor",
         flow_name="slow for the hold",
     )
+    return float(within)
 
 
 def _go_around(day: Day, sheet: Sheet, pattern: Pattern, established: str) -> None:
@@ -227,18 +233,6 @@ def _go_around(day: Day, sheet: Sheet, pattern: Pattern, established: str) -> No
             track("intercept", pattern.inbound_degrees, "inbound", f"The inbound course is {inbound}."),
         ],
     )
-
-
-def outbound_seconds(day: Day, pattern: Pattern) -> int:
-    """The outbound time, by the clock, with which the inbound leg takes its minute; to the second."""
-    exact = wind_hold(
-        pattern.inbound_degrees,
-        pattern.turns,
-        pattern.airspeed_knots,
-        day.today.wind,
-        float(pattern.leg_seconds),
-    )
-    return max(30, round(exact.timed_outbound_seconds))
 
 
 def _why_so_long(day: Day, pattern: Pattern, seconds: int) -> str:

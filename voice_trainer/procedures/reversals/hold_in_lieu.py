@@ -27,8 +27,8 @@ def fly_hold_in_lieu(setting: Setting, sheet: Sheet, reversal: HoldInLieu) -> No
     sheet.segment("hold", event, lowest_altitude_feet=reversal.altitude_feet, fastest_knots=FASTEST_KNOTS)
     enter_outbound(setting, sheet, pattern, event)
     amend(setting, sheet)
-    amended_segment(setting, sheet, leg_end(pattern), FASTEST_KNOTS)
-    come_back(setting, sheet, turn_inbound(sheet, pattern))
+    amended_segment(setting, sheet, leg_end(setting, pattern), FASTEST_KNOTS)
+    come_back(setting, sheet, turn_inbound(setting, sheet, pattern))
 
 
 def decide_on_entry(setting: Setting, sheet: Sheet, reversal: HoldInLieu) -> None:
