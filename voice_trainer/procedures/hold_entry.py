@@ -186,7 +186,11 @@ def _first_leg_seconds(day: Day, pattern: Pattern) -> int:
     """
     if pattern.entry.leg_seconds is None:
         return pattern.leg_seconds
-    return max(round(pattern.entry.leg_seconds), outbound_seconds(day, pattern))
+    leg = round(pattern.entry.leg_seconds)
+    try:
+        return max(leg, outbound_seconds(day, pattern))
+    except ValueError:  # a whole circuit can't be flown in this wind; whether this can, the rehearsal finds out
+        return leg
 
 
 def outbound_seconds(day: Day, pattern: Pattern) -> int:
