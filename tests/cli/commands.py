@@ -7,6 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from tests.cli import warm_start
+
 
 def voice_trainer(
     *arguments: str | Path,
@@ -16,9 +18,14 @@ def voice_trainer(
     timeout: float = 60,
 ) -> subprocess.CompletedProcess[str]:
     """Run `python -m voice_trainer ARGUMENTS` with its files below `home`, without colour."""
-    environment = os.environ | {"VOICE_TRAINER_HOME": str(home), "NO_COLOR": "1"} | (env or {})
+    environment: dict[str, str] = (
+        os.environ | {"VOICE_TRAINER_HOME": str(home), "NO_COLOR": "1"} | (env or {})
+    )
+    texts = [str(each) for each in arguments]
+    if warm_start.is_usable(environment):
+        return warm_start.run(texts, stdin=stdin, env=environment, timeout=timeout)
     return subprocess.run(
-        [sys.executable, "-m", "voice_trainer", *map(str, arguments)],
+        [sys.executable, "-m", "voice_trainer", *texts],
         input=stdin,
         capture_output=True,
         text=True,

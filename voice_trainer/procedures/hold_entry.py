@@ -189,7 +189,9 @@ def _first_leg_seconds(day: Day, pattern: Pattern) -> int:
     leg = round(pattern.entry.leg_seconds)
     try:
         return max(leg, outbound_seconds(day, pattern))
-    except ValueError:  # a whole circuit can't be flown in this wind; whether this can, the rehearsal finds out
+    except (
+        ValueError
+    ):  # a whole circuit can't be flown in this wind; whether this can, the rehearsal finds out
         return leg
 
 
