@@ -17,11 +17,10 @@ from voice_trainer.archive.first_run_file import settle_question, settled_questi
 from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.archive.places import first_run_path, latest_journal, new_journal_path
 from voice_trainer.audio.ports import Samples
-from voice_trainer.cli.checks import check_run, without_use
-from voice_trainer.cli.choosing import Chosen, choose
+from voice_trainer.cli.checks import check_run
+from voice_trainer.cli.choosing import Chosen
 from voice_trainer.cli.due import due_now
 from voice_trainer.cli.finding import find_drill, usable_drills
-from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.playing import play
 from voice_trainer.cli.practising import (
@@ -35,8 +34,7 @@ from voice_trainer.cli.practising import (
 )
 from voice_trainer.cli.privacy import kept_by_choice, settle_sound
 from voice_trainer.cli.problems import EXPECTED, in_one_line
-from voice_trainer.cli.profiles import wanted_profile
-from voice_trainer.cli.recognisers import recogniser_called
+from voice_trainer.cli.setting_up import set_up
 from voice_trainer.cli.student_errors import mistakes_of
 from voice_trainer.cli.terminal import LiveLines, console
 from voice_trainer.debrief.practice import PractisedItem, practice_said, print_practice
@@ -55,7 +53,6 @@ from voice_trainer.phraseology.orders import FROM_THE_FIX, START
 from voice_trainer.phraseology.trade import trade_phrases
 from voice_trainer.sequencing.from_the_fix import from_the_fix
 from voice_trainer.sequencing.sequencer import PACE_STEP
-from voice_trainer.session.background import in_background
 from voice_trainer.session.conversation import Answer, Conversation, ConversationOverError
 from voice_trainer.session.exchange import Exchange
 from voice_trainer.session.first_run import KEEP_SOUND, QUESTIONS, Question, grammar_of
@@ -299,32 +296,26 @@ def hands_free(options: argparse.Namespace) -> int:
     """Run the whole conversation. Raises UsageError, AudioError, RecogniserError, VoiceError, DrillError."""
     check_run(options, ("mic", "student"))
     mistakes = mistakes_of(options.student_errors)
-    manner = manner_of(options)
     out = console()
-    profile = wanted_profile(options)
-    recogniser = in_background(lambda: recogniser_called(options.engine))
     given_drills = {name: find_drill(name, options.seed) for name in options.drills}
+    begun = set_up(options, out)
+    settings, chosen = begun.settings, begun.chosen
+    assert begun.recogniser is not None  # nothing is typed here
     found = given_drills | usable_drills(lambda line: out.print(line, markup=False), options.seed)
     drills = by_spoken_name(found.values())
     own_names = {drill.drill: name for name, drill in reversed(found.items())}
-    chosen = choose(options, out)
-    for line in without_use(options, chosen.input, chosen.output):
-        out.print(line, markup=False)
     out.print(f"{CAUTION} Study aid only.", style="dim", markup=False)
     settle_sound(out, chosen.input, ask=False)
     settled = settled_questions(first_run_path())
     if chosen.input != "mic":
         settled |= {KEEP_SOUND}  # only a person can agree
     questions = [question for question in QUESTIONS if question.name not in settled]
-    given = {"seed": options.seed, "input": chosen.input, "output": chosen.output}
-    listening = "headset" if options.headset else "half-duplex"
-    settings = Settings.model_validate(given | {"listening": listening} | manner)
     with ExitStack() as opened:
         studio = open_studio(
             options,
             chosen,
-            recogniser,
-            profile,
+            begun.recogniser,
+            begun.profile,
             opened,
             out,
             tail_seconds=TAIL_SECONDS,

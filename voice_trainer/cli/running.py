@@ -14,11 +14,9 @@ from rich.console import Console
 
 from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.archive.places import new_journal_path
-from voice_trainer.cli.checks import RECORDING, check_run, without_use
-from voice_trainer.cli.choosing import choose
+from voice_trainer.cli.checks import RECORDING, check_run
 from voice_trainer.cli.finding import find_drill, is_flown
 from voice_trainer.cli.main import CAUTION
-from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL
 from voice_trainer.cli.pages import write_page
@@ -31,8 +29,7 @@ from voice_trainer.cli.playing import (
     written_down,
 )
 from voice_trainer.cli.privacy import settle_sound
-from voice_trainer.cli.profiles import wanted_profile
-from voice_trainer.cli.recognisers import recogniser_called
+from voice_trainer.cli.setting_up import set_up
 from voice_trainer.cli.student_errors import mistakes_of
 from voice_trainer.cli.terminal import LiveLines, console
 from voice_trainer.cli.today import given_today, wanted_today
@@ -45,7 +42,6 @@ from voice_trainer.journal.events import Settings
 from voice_trainer.phraseology.orders import FROM_THE_FIX
 from voice_trainer.sequencing.from_the_fix import from_the_fix
 from voice_trainer.sequencing.sequencer import Sequencer
-from voice_trainer.session.background import in_background
 from voice_trainer.session.cues import cues_of
 from voice_trainer.session.diary import Diary
 from voice_trainer.session.performance import perform
@@ -60,15 +56,9 @@ def run_drill(options: argparse.Namespace) -> int:
     drill = find_drill(options.drill, options.seed, wanted_today(options))
     mistakes = mistakes_of(options.student_errors)
     check_run(options)
-    manner = manner_of(options)
     out = console()
-    # Loading a model takes longest: it goes on while devices and voices are looked for.
-    typed = options.input == "typed"
-    profile = None if typed else wanted_profile(options)
-    recogniser = None if typed else in_background(lambda: recogniser_called(options.engine))
-    chosen = choose(options, out)
-    for line in without_use(options, chosen.input, chosen.output):
-        out.print(line, markup=False)
+    begun = set_up(options, out)
+    settings, chosen = begun.settings, begun.chosen
     if not is_flown(options.drill):
         for option in given_today(options):
             out.print(f"{option} changes nothing here: it is of approaches and holds.", markup=False)
@@ -77,17 +67,14 @@ def run_drill(options: argparse.Namespace) -> int:
         out.print(f"Its numbers are those of --seed {options.seed}; another seed draws others.", markup=False)
     out.print(CAUTION, style="dim", markup=False)
     keep = settle_sound(out, chosen.input, options.journal)
-    given = {"seed": options.seed, "input": chosen.input, "output": chosen.output}
-    listening = "headset" if options.headset else "half-duplex"
-    settings = Settings.model_validate(given | {"listening": listening} | manner)
     with ExitStack() as opened:
         studio = None
-        if recogniser is not None:
+        if begun.recogniser is not None:
             studio = open_studio(
                 options,
                 chosen,
-                recogniser,
-                profile,
+                begun.recogniser,
+                begun.profile,
                 opened,
                 out,
                 tail_seconds=drill.limit_seconds,

@@ -6,12 +6,10 @@ import argparse
 from contextlib import ExitStack
 from datetime import datetime
 
-from voice_trainer.cli.checks import check_run, without_use
-from voice_trainer.cli.choosing import choose
+from voice_trainer.cli.checks import check_run
 from voice_trainer.cli.due import due_now
 from voice_trainer.cli.finding import find_drill
 from voice_trainer.cli.main import CAUTION
-from voice_trainer.cli.manner import manner_of
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.practising import (
     USUAL_MINUTES,
@@ -25,16 +23,13 @@ from voice_trainer.cli.practising import (
 )
 from voice_trainer.cli.privacy import settle_sound
 from voice_trainer.cli.problems import UsageError
-from voice_trainer.cli.profiles import wanted_profile
-from voice_trainer.cli.recognisers import recogniser_called
+from voice_trainer.cli.setting_up import set_up
 from voice_trainer.cli.student_errors import mistakes_of
 from voice_trainer.cli.terminal import console
 from voice_trainer.cli.today import wanted_today
 from voice_trainer.debrief.practice import practice_said
-from voice_trainer.journal.events import Settings
 from voice_trainer.logbook.entries import SYNTHETIC_STUDENT
 from voice_trainer.logbook.spoken import due_in_brief
-from voice_trainer.session.background import in_background
 
 
 def run_due(options: argparse.Namespace) -> int:
@@ -45,17 +40,9 @@ def run_due(options: argparse.Namespace) -> int:
     _check(options)
     mistakes = mistakes_of(options.student_errors)
     check_run(options)
-    manner = manner_of(options)
     out = console()
-    typed = options.input == "typed"
-    profile = None if typed else wanted_profile(options)
-    recogniser = None if typed else in_background(lambda: recogniser_called(options.engine))
-    chosen = choose(options, out)
-    for line in without_use(options, chosen.input, chosen.output):
-        out.print(line, markup=False)
-    listening = "headset" if options.headset else "half-duplex"
-    given = {"seed": options.seed, "input": chosen.input, "output": chosen.output}
-    settings = Settings.model_validate(given | {"listening": listening} | manner)
+    begun = set_up(options, out)
+    settings, chosen = begun.settings, begun.chosen
     whose = options.student or (SYNTHETIC_STUDENT if chosen.input == "student" else "")
     found = due_now(whose, datetime.now().astimezone(), options.new)
     out.print(due_in_brief(found) or NOTHING, markup=False)
@@ -74,13 +61,13 @@ def run_due(options: argparse.Namespace) -> int:
     keep = settle_sound(out, chosen.input)
     with ExitStack() as opened:
         studio = None
-        if recogniser is not None:
+        if begun.recogniser is not None:
             begin = announced(plan)
             studio = open_studio(
                 options,
                 chosen,
-                recogniser,
-                profile,
+                begun.recogniser,
+                begun.profile,
                 opened,
                 out,
                 tail_seconds=0.0,
