@@ -81,6 +81,18 @@ def track(records: Records) -> list[tuple[float, float, float, float]]:
     ]
 
 
+def is_replaced_in_the_turn(records: Records, right: Records) -> bool:
+    """Whether the next command came while the aeroplane was still turning, so that no heading of either was reached."""
+    steering = [r for r in records if isinstance(r, Commanded) and r.verb in ("turn", "track", "direct")]
+    as_it_should = [r for r in right if isinstance(r, Commanded) and r.verb in ("turn", "track", "direct")]
+    index = next(i for i, (a, b) in enumerate(zip(steering, as_it_should, strict=True)) if a.slots != b.slots)
+    turn, then = steering[index : index + 2]
+    between = [
+        r for r in records if isinstance(r, Flown) and turn.at_seconds < r.at_seconds < then.at_seconds
+    ]
+    return not any(r.name.startswith("wings level") for r in between)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(
     "numbers", [range(SAMPLE), pytest.param(range(SAMPLE, MUTATIONS), marks=pytest.mark.long)]
@@ -105,7 +117,12 @@ def test_what_is_wrong_is_named_and_is_seen_in_the_flight(numbers: range) -> Non
         happened = [r.name for r in records if isinstance(r, Flown)]
         expected = [r.name for r in right if isinstance(r, Flown)]
         assert commanded != as_it_should, told
-        assert track(records) != track(right) or happened != expected or call.does in SHOWN_ONLY, told
+        seen = track(records) != track(right) or happened != expected
+        assert (
+            seen
+            or call.does in SHOWN_ONLY
+            or (call.does == "turn" and is_replaced_in_the_turn(records, right))
+        ), told
 
 
 SHOWN_ONLY = ("tune", "course", "gear", "flaps", "minimums alert", "glidepath", "clock")
