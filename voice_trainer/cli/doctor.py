@@ -204,7 +204,7 @@ def names(recogniser: Recogniser, whose: str, words: Sequence[str]) -> Iterator[
     from voice_trainer.voices.ports import VoiceStyle
     from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
 
-    if not isinstance(recogniser, Speller):
+    if not isinstance(recogniser, Speller) or not words:
         return
     try:
         voice = Pyttsx3Voice()

@@ -34,9 +34,12 @@ class WordAutomaton:
         """Raises ValueError for a node with slots: they must have been expanded into words (`Grammar.node`)."""
         self._repeats = repeats
         self._places = [_Place()]
-        self._built: dict[tuple[Node, int], int] = {}
+        self._built: dict[tuple[int, int], int] = {}
+        self._identities: dict[int, int] = {}
+        self._shapes: dict[tuple[object, ...], int] = {}
         begin = self._build(node, _END)
-        self._built.clear()
+        for while_built in (self._built, self._identities, self._shapes):
+            while_built.clear()
         self._closures: dict[int, frozenset[int]] = {}
         self._states: dict[frozenset[int], int] = {}
         self._members: list[frozenset[int]] = []
@@ -118,7 +121,7 @@ class WordAutomaton:
 
     def _build(self, node: Node, then: int) -> int:
         """The place before `node`, when the place behind it is `then`."""
-        key = (node, then)
+        key = (self._identity(node), then)
         known = self._built.get(key)
         if known is not None:
             return known
@@ -137,6 +140,21 @@ class WordAutomaton:
                 raise ValueError(f"slot '{name}' has not been expanded into words")
         self._built[key] = place
         return place
+
+    def _identity(self, node: Node) -> int:
+        """A number that equal nodes have in common. A node's own hash is worked out from all its parts every time."""
+        known = self._identities.get(id(node))
+        if known is None:
+            match node:
+                case Word(text) | Slot(text):
+                    parts: tuple[object, ...] = (text,)
+                case nodes.Sequence(nested) | nodes.Choice(nested):
+                    parts = tuple(self._identity(each) for each in nested)
+                case nodes.Maybe(part):
+                    parts = (self._identity(part),)
+            known = self._shapes.setdefault((type(node), *parts), len(self._shapes))
+            self._identities[id(node)] = known
+        return known
 
     def _new(self, place: _Place) -> int:
         self._places.append(place)
