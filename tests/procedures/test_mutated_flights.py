@@ -81,6 +81,16 @@ def track(records: Records) -> list[tuple[float, float, float, float]]:
     ]
 
 
+def is_seen_elsewhere(name: str, call: Call, records: Records, right: Records) -> bool:
+    """Whether there is a reason why the flight itself may go as it would have gone."""
+    if call.does == "track":  # a localizer has one course, whatever is set (common practice)
+        aeroplane = drill_of(name).aeroplane
+        assert aeroplane is not None
+        kinds = {navaid.ident: navaid.kind for navaid in drill_of(name).navaids}
+        return kinds.get(aeroplane.tuned or "") in ("localizer", "ils")
+    return call.does in SHOWN_ONLY or (call.does == "turn" and is_replaced_in_the_turn(records, right))
+
+
 def is_replaced_in_the_turn(records: Records, right: Records) -> bool:
     """Whether the next command came while the aeroplane was still turning, so that no heading of either was reached."""
     steering = [r for r in records if isinstance(r, Commanded) and r.verb in ("turn", "track", "direct")]
