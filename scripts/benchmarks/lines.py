@@ -10,7 +10,7 @@ from __future__ import annotations
 import random
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 from scripts.benchmarks.phrases import (
@@ -256,7 +256,8 @@ class Source:
     pattern: Pattern
 
 
-def sources() -> list[Source]:
+@cache
+def sources() -> tuple[Source, ...]:
     """Every phrase of the broad grammar, of the drills, and of joined recordings. No phrase is in both halves."""
     found = [Source(half, BROAD, compiled(text)) for half in HALVES for text in phrases(half)]
     half_of: dict[str, Half] = {}
@@ -273,7 +274,8 @@ def sources() -> list[Source]:
                 half_of[pattern.phrase] = half
                 found.append(Source(half, name, pattern))
     # One person recorded the single words: in the half that no threshold may see.
-    return found + [Source("test", f"{FIGURES_ONLY}{name}", compiled(f"{{{name}}}")) for name in FIGURES]
+    joined = (Source("test", f"{FIGURES_ONLY}{name}", compiled(f"{{{name}}}")) for name in FIGURES)
+    return (*found, *joined)
 
 
 def _can_be_the_same(one: Pattern, other: Pattern) -> bool:
@@ -415,6 +417,11 @@ def _edits(line: Line, calls: Sequence[_Call], chance: random.Random) -> dict[st
 
 
 def _plain(words: Iterable[str]) -> tuple[str, ...]:
+    return _normalised(tuple(words))
+
+
+@lru_cache(maxsize=100_000)
+def _normalised(words: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(word for word, _ in normalise_words(words))
 
 

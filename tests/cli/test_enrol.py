@@ -110,7 +110,7 @@ def test_hear_and_doctor_show_it(enrolled: Path) -> None:
     )
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_who_reads_like_the_voices_it_was_set_on_gains_nothing_and_is_told(tmp_path: Path) -> None:
     write_wav(tmp_path / "prompts.wav", all_prompts(0.0))
     folder = tmp_path / "kept"

@@ -23,7 +23,7 @@ OTHER = {"heading": 40, "course": 40, "altitude": 500, "speed": 30}
 """By how much a value is said wrong: enough to be seen."""
 
 MUTATIONS = 500
-SAMPLE = 24
+SAMPLE = 12
 
 
 @lru_cache(maxsize=16)
