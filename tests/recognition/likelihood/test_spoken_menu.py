@@ -19,7 +19,9 @@ from voice_trainer.session.menu import Menu
 
 pytestmark = pytest.mark.slow
 
-VOICES = ("en-us", "en-us+f3", "en-gb")
+ON_DEMAND = [pytest.param(voice, marks=pytest.mark.long) for voice in ("en-us+f3", "en-gb")]
+VOICES = ("en-us", *ON_DEMAND)
+"""The menu has the name of every drill: one voice takes a minute."""
 LEAST_UNDERSTOOD = 0.8
 
 DRILLS = by_spoken_name(find_drill(name) for name in builtin_drills())
