@@ -18,6 +18,7 @@ from voice_trainer.journal.events import (
     SpeechStarted,
     at,
 )
+from voice_trainer.journal.hearing import Clarity
 from voice_trainer.recognition.typed import hear_text
 from voice_trainer.sequencing.commands import Speak
 from voice_trainer.sequencing.sequencer import Sequencer
@@ -75,10 +76,12 @@ class Chair:
     def begin_to_say(self) -> None:
         self.send(SpeechStarted(at_seconds=self.now, onset_seconds=self.now))
 
-    def say(self, text: str) -> list[Any]:
+    def say(self, text: str, clarity: Clarity | None = None) -> list[Any]:
         onset = self.now
         self.begin_to_say()
         hearing = hear_text(text, self.grammar, onset, 0.3)
+        if clarity is not None:
+            hearing = hearing.model_copy(update={"clarity": clarity})
         self.tick(hearing.end_seconds - onset + 0.6)
         self.send(SpeechEnded(at_seconds=self.now, start_seconds=onset, end_seconds=hearing.end_seconds))
         return self.send(Heard(at_seconds=self.now, hearing=hearing))

@@ -16,6 +16,7 @@ from voice_trainer.journal.events import (
     Flown,
     Heard,
     Settings,
+    Settled,
     SpeechEnded,
     StepBegan,
 )
@@ -153,6 +154,22 @@ def test_the_aeroplane_does_what_is_said_right_or_wrong() -> None:
     assert [(c.by, c.slots["heading"]) for c in commanded] == [("student", "320")]
     chair.tick(3.5)
     assert 300 < heading(chair) <= 320
+
+
+def test_what_could_not_be_made_out_is_done_by_the_instructor_once_nothing_is_asked_any_more() -> None:
+    chair = Chair(flown({"step": "go", "when": "start", "flow": {"calls": [TURNS]}}, limit_seconds=120))
+    chair.tick()
+    for _ in range(3):
+        chair.say("turn right heading 333", clarity="unclear")
+        assert heading(chair) == 300
+        chair.listen(0.5)
+    chair.tick(30.0)
+    settled = next(r for r in chair.records if isinstance(r, Settled))
+    commanded = [r for r in chair.records if isinstance(r, Commanded)]
+    assert settled.verdict == "unclear"
+    assert [(c.by, c.slots) for c in commanded] == [("instructor", {"left/right": "right", "heading": "333"})]
+    chair.tick(20.0)
+    assert heading(chair) == 333
 
 
 def test_what_was_not_said_is_not_done_until_the_instructor_steps_in() -> None:

@@ -267,6 +267,10 @@ class Sequencer:
                 self._want_right(decision.step, decision.call, now)
                 if decision.verdict == "missed" and self.settings.assist:
                     self._assist(decision.step, decision.call, now, outcome)
+            case Settled(verdict="unclear") if not isinstance(event, Ended | Skipped):
+                # It was said, as far as anybody knows: what follows from it is not held against the student either.
+                due = self._call(decision.step, decision.call).call
+                self._command(due, self.drill.pattern(due).expected, "instructor", now, outcome)
             case FlowClosed(step=step):
                 self._steps.note_settled(step)
             case PutRight(step=step, call=call):
