@@ -154,7 +154,7 @@ def test_a_student_is_forgotten_and_the_others_are_not(home: Path) -> None:
         )
     assert voice_trainer("forget", "--student", "ANNA", "--yes", home=home).returncode == 0
     left = [json.loads(path.read_text().splitlines()[0])["student"] for path in journals(home)]
-    assert left == ["", "", "Bo"]
+    assert sorted(left) == ["", "", "Bo"]  # two of one second are in any order
     none = voice_trainer("forget", "--student", "Anna", "--yes", home=home)
     assert "no session of 'Anna' is kept" in one_line_of_trouble(none)
 
