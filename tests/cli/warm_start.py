@@ -2,8 +2,8 @@
 
 A command runs as it does in a fresh process: as the main module, with standard streams, environment and folder of its
 own, and ends as any process does, save that modules are not taken apart. What is loaded before is modules only, none of
-a sound card or a recogniser. Commands whose environment changes Python itself are started afresh; so are all where
-VOICE_TRAINER_COLD_TESTS is set.
+a sound card or a recogniser. Commands with a sound server, and those whose environment changes Python itself, are
+started afresh; so are all where VOICE_TRAINER_COLD_TESTS is set.
 """
 
 from __future__ import annotations
@@ -30,6 +30,8 @@ from pathlib import Path
 from typing import NoReturn
 
 COLD = "VOICE_TRAINER_COLD_TESTS"
+LIVE = "PULSE_SERVER"
+"""Where there is a sound server a session keeps time, and each page of a fork is first a copy."""
 OF_PYTHON_ITSELF = ("PYTHON", "LC_", "LANG")
 NOT_LOADED = ("voice_trainer.cli.tracking",)
 """Modules that bring a native library with threads of its own."""
@@ -39,7 +41,11 @@ _STATUS = struct.Struct("i")
 def is_usable(env: Mapping[str, str]) -> bool:
     """Whether a command with this environment may run in a fork: nothing of Python's start differs from here."""
     names = [name for name in {*env, *os.environ} if name.startswith(OF_PYTHON_ITSELF)]
-    return COLD not in os.environ and all(env.get(name) == os.environ.get(name) for name in names)
+    return (
+        COLD not in os.environ
+        and LIVE not in env
+        and all(env.get(name) == os.environ.get(name) for name in names)
+    )
 
 
 def run(
