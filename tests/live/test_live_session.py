@@ -21,7 +21,7 @@ from voice_trainer.audio.effects import radio
 from voice_trainer.debrief.report import debrief_of, differences
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
-from voice_trainer.journal.events import CueEnded, CueStarted, Ended, Heard, ListeningStopped
+from voice_trainer.journal.events import CueEnded, CueStarted, Ended, Heard, ListeningStarted, ListeningStopped
 from voice_trainer.library.builtin import find_drill
 from voice_trainer.session.cues import cues_of
 from voice_trainer.session.performance import MISTAKES, Line, perform
@@ -34,8 +34,9 @@ pytestmark = [pytest.mark.live, pytest.mark.slow]
 
 SEED = 5
 RECORDED_AGREES_WITHIN_SECONDS = 0.25
-VIRTUAL_AGREES_WITHIN_SECONDS = 1.5
-"""The reacting student must hear that a cue has ended, and hears out the tone after each call: about 0.9 s a call."""
+VIRTUAL_AGREES_WITHIN_SECONDS = 3.0
+"""The reacting student must hear that a cue has ended, and hears out the tone after each call: about 0.9 s a call, on a
+slow machine 1.9."""
 
 
 def verdicts(journal: Journal) -> dict[tuple[str, str], str]:
@@ -65,11 +66,12 @@ def waits(journal: Journal) -> dict[tuple[str, str], float]:
 
 
 def is_deaf_while_it_speaks(journal: Journal) -> bool:
-    """Whether listening had stopped before every cue of the drill, and only just."""
+    """Whether listening had stopped before every cue of the drill, and not begun again."""
     over = next((r.at_seconds for r in journal.records if isinstance(r, Ended)), math.inf)
-    stops = [r.at_seconds for r in journal.records if isinstance(r, ListeningStopped)]
+    turns = [r for r in journal.records if isinstance(r, ListeningStopped | ListeningStarted)]
     starts = [r.at_seconds for r in journal.records if isinstance(r, CueStarted) and r.at_seconds <= over]
-    return all(any(0 <= start - stop < 1.0 for stop in stops) for start in starts)
+    last = [[turn for turn in turns if turn.at_seconds <= start][-1:] for start in starts]
+    return all(before and isinstance(before[0], ListeningStopped) for before in last)
 
 
 def play_live(drill: Drill, folder: Path) -> tuple[Journal, ReactingStudent[Line]]:
@@ -112,9 +114,8 @@ def play_live(drill: Drill, folder: Path) -> tuple[Journal, ReactingStudent[Line
     return read_journal(folder / "live.jsonl"), student
 
 
-@pytest.mark.parametrize(
-    "name", ["brannock-clearance", pytest.param("kelda-outbound", marks=pytest.mark.long)]
-)
+@pytest.mark.long  # three minutes each; CI plays a story live and in virtual time (test_live_story)
+@pytest.mark.parametrize("name", ["brannock-clearance", "kelda-outbound"])
 def test_live_virtual_and_recorded_agree(name: str, tmp_path: Path) -> None:
     drill = find_drill(name)
     made = perform(drill, seed=SEED, mistakes=MISTAKES).mistakes
