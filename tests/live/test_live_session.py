@@ -21,7 +21,14 @@ from voice_trainer.audio.effects import radio
 from voice_trainer.debrief.report import debrief_of, differences
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
-from voice_trainer.journal.events import CueEnded, CueStarted, Ended, Heard, ListeningStarted, ListeningStopped
+from voice_trainer.journal.events import (
+    CueEnded,
+    CueStarted,
+    Ended,
+    Heard,
+    ListeningStarted,
+    ListeningStopped,
+)
 from voice_trainer.library.builtin import find_drill
 from voice_trainer.session.cues import cues_of
 from voice_trainer.session.performance import MISTAKES, Line, perform
