@@ -81,7 +81,8 @@ def cue_began_seconds(folder: Path, pulse: PrivatePulse, name: str) -> float:
 def test_a_slow_speaker_is_measured_and_the_live_session_reckons_with_it(tmp_path: Path) -> None:
     devices = ("--microphone=trainer_microphone", "--speaker=trainer_speaker")
     with PrivatePulse() as pulse:
-        unheard = voice_trainer("doctor", "--measure-delay", *devices, home=tmp_path, env=pulse.env)
+        one = "--drill=brannock-clearance"
+        unheard = voice_trainer("doctor", "--measure-delay", one, *devices, home=tmp_path, env=pulse.env)
         (tmp_path / "short.yaml").write_text(DRILL)
         dry = (
             "--input=student",
@@ -96,8 +97,8 @@ def test_a_slow_speaker_is_measured_and_the_live_session_reckons_with_it(tmp_pat
              f"latency_msec={round(1000 * LATENCY_SECONDS)}"],
             env=pulse.env, check=True, capture_output=True,
         )  # fmt: skip
-        measured = voice_trainer("doctor", "--measure-delay", *devices, home=tmp_path, env=pulse.env)
-        known = voice_trainer("doctor", *devices, "--drill=brannock-clearance", home=tmp_path, env=pulse.env)
+        measured = voice_trainer("doctor", "--measure-delay", one, *devices, home=tmp_path, env=pulse.env)
+        known = voice_trainer("doctor", *devices, one, home=tmp_path, env=pulse.env)
         after = cue_began_seconds(tmp_path, pulse, "after.jsonl")
     assert "the tone was heard 0 of 5 times" in unheard.stdout
     assert unheard.returncode == 1
