@@ -189,9 +189,8 @@ def _first_leg_seconds(day: Day, pattern: Pattern) -> int:
     leg = round(pattern.entry.leg_seconds)
     try:
         return max(leg, outbound_seconds(day, pattern))
-    except (
-        ValueError
-    ):  # a whole circuit can't be flown in this wind; whether this can, the rehearsal finds out
+    except ValueError:
+        # A whole circuit can't be flown in this wind; whether this leg can, the rehearsal finds out.
         return leg
 
 
@@ -215,11 +214,11 @@ def start_outbound_clock(day: Day, sheet: Sheet, pattern: Pattern, name: str, *,
     is_circuit = not by_entry or pattern.entry.entry == "direct"
     abeam_is_last = is_circuit and _blown_back(day, pattern)
     because = "The outbound leg is timed from abeam the fix or wings level, whichever is last (CNATRA P-765 p. 7-7)."
-    leg = _first_leg_seconds(day, pattern)
-    if by_entry and pattern.entry.leg_seconds is not None and leg > pattern.entry.leg_seconds:
-        because += (
-            f" Against this wind it takes {duration_text(leg)}, to be inbound before the fix (ICAO Doc 8168)."
-        )
+    if by_entry and pattern.entry.leg_seconds is not None:
+        leg = _first_leg_seconds(day, pattern)
+        if leg > pattern.entry.leg_seconds:
+            takes = duration_text(leg)
+            because += f" Against this wind it takes {takes}, to be inbound before the fix (ICAO Doc 8168)."
     sheet.step(
         name,
         f"abeam {pattern.fix.ident}" if abeam_is_last else "wings level",

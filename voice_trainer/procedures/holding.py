@@ -56,9 +56,8 @@ def hold_drill_of(hold: HoldProcedure, today: Today, flow: HouseFlow) -> Drill:
     sheet = Sheet()
     _clear(hold, sheet)
     slowed_within_nm = _slow_down(hold, day, sheet, pattern, fastest)
-    decided_within_nm = min(
-        DECIDED_WITHIN_NM, slowed_within_nm - 1.0
-    )  # one after the other, whatever the wind
+    # One after the other, whatever the wind.
+    decided_within_nm = min(DECIDED_WITHIN_NM, slowed_within_nm - 1.0)
     decide_entry(sheet, pattern, f"distance {decided_within_nm:.1f} {hold.fix}")
     event = f"passage {hold.fix}"
     sheet.segment("hold", event, lowest_altitude_feet=hold.altitude_feet, fastest_knots=fastest)
