@@ -10,7 +10,8 @@ import pytest
 
 from tests.scenes import drill_of
 from voice_trainer.archive.journal_file import JournalWriter, read_journal
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
+from voice_trainer.audio.errors import DeviceLostError
+from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Block, Samples
 from voice_trainer.audio.virtual import ClockedSpeaker, ScheduledSource, VirtualMicrophone
 from voice_trainer.debrief.report import debrief_of, differences
 from voice_trainer.drills.domain import domain_of
@@ -83,6 +84,7 @@ def run(
     script: tuple[str, ...] = ("gear down",) * 9,
     pressed: dict[float, str] | None = None,
     sleep_watch: SleepWatch | None = None,
+    microphone: Callable[[ScheduledSource], VirtualMicrophone] = VirtualMicrophone,
 ) -> list[AnyFact | AnyDecision]:
     settings = Settings(listening="headset" if headset else "half-duplex")
     voice = ScriptedVoice()
@@ -100,7 +102,7 @@ def run(
     with JournalWriter(path, header) as journal:
         session = AudioSession(
             Sequencer(drill, settings),
-            VirtualMicrophone(source),
+            microphone(source),
             Mouth(ClockedSpeaker(), booth, in_step=True),
             ears,
             Diary(journal),
@@ -250,6 +252,41 @@ def test_a_computer_that_slept_stands_still_until_it_is_asked_to_go_on(
     (paused,) = (r for r in records if isinstance(r, Paused))
     assert paused.reason == "asleep"
     assert spoken(records)[1] == "This computer was asleep. We stand still. Say: trainer, continue."
+    assert verdict(drill, records) == "correct"
+
+
+class GoneOnce(VirtualMicrophone):
+    """A microphone whose device goes away once, after so many blocks, and is back at once."""
+
+    def __init__(self, source: ScheduledSource, after_blocks: int) -> None:
+        super().__init__(source)
+        self._goes_at_seconds = after_blocks * BLOCK_SAMPLES / SAMPLE_RATE_HZ
+
+    def read(self) -> Block | None:
+        if self.read_seconds >= self._goes_at_seconds:
+            self._goes_at_seconds = float("inf")
+            raise DeviceLostError("the microphone has gone.")
+        return super().read()
+
+
+@pytest.mark.parametrize("blocks_later", [0, 30])
+def test_a_device_that_a_sleep_took_along_does_not_end_the_pause(
+    blocks_later: int, gear_down: Samples, tmp_path: Path
+) -> None:
+    drill = long_cue()
+    _, ended = cue_times(run(drill, {}, tmp_path / "first"))
+    asleep = round((ended + 1.0) / 0.032)
+    records = run(
+        drill,
+        {ended + 40.0: gear_down, ended + 42.5: gear_down},
+        tmp_path / "second",
+        script=("trainer continue", "gear down"),
+        sleep_watch=asleep_at(asleep, 300.0),
+        microphone=lambda source: GoneOnce(source, asleep + 1 + blocks_later),
+    )
+    assert [r.reason for r in records if isinstance(r, Paused)] == ["asleep"]
+    (resumed,) = (r for r in records if isinstance(r, Resumed))
+    assert resumed.at_seconds > ended + 40.0
     assert verdict(drill, records) == "correct"
 
 

@@ -185,7 +185,7 @@ class AudioSession:
         """A lost device is a pause: nothing runs on, nothing is missed."""
         if self._sleep_watch is not None and (slept := self._sleep_watch.slept_seconds()):
             self._was_asleep(slept)
-            self._work(Tick(self.seconds))
+        self._work(Tick(self.seconds))  # a pause that is only noted so far is one already
         self._say_what_happens(f"{lost} Paused; trying again.")
         stood_still = self._sequencer.paused
         if not stood_still:
