@@ -11,8 +11,9 @@ import pytest
 
 from tests.cli.commands import voice_trainer
 from voice_trainer.authoring.checking import check_files
-from voice_trainer.library.builtin import CONTENT, builtin_drills
+from voice_trainer.library.builtin import builtin_drills
 from voice_trainer.library.flown import builtin_procedures
+from voice_trainer.library.folders import CONTENT
 
 HEAD = "drill: mine\ntitle: Mine\nkind: checklist\ntrains: a check\n"
 

@@ -366,6 +366,30 @@ def test_flows_of_drills_that_changed_are_read_anew(practise: Practise, tmp_path
     assert asked("due")["new"] == first
 
 
+@pytest.mark.parametrize("command", ["due", "progress"])
+def test_where_nothing_is_new_no_drill_and_no_journal_is_loaded(command: str, practise: Practise) -> None:
+    """Both are to answer within a second after a year of practice; to load what reads drills takes half of one."""
+    practise()
+    said_by("due")
+    script = (
+        "import sys; from voice_trainer.cli.main import main\n"
+        f"code = main(['{command}', '--student', 'Anna'])\n"
+        "print(*(name for name in sys.modules if name in sys.argv), 'are loaded', file=sys.stderr)\n"
+        "sys.exit(code)"
+    )
+    heavy = (
+        "pydantic",
+        "voice_trainer.drills.model",
+        "voice_trainer.journal.events",
+        "numpy",
+        "yaml",
+        "rapidfuzz",
+    )
+    done = subprocess.run([sys.executable, "-c", script, *heavy], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "are loaded\n")
+    assert done.stdout
+
+
 def test_a_logbook_that_cant_be_written_fails_no_session_and_is_caught_up_with(tmp_path: Path) -> None:
     (tmp_path / "logbook.sqlite").mkdir(parents=True)
     said = run(tmp_path)

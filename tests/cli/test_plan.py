@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 from tests.cli.commands import voice_trainer
+from voice_trainer.cli.today import HOUSE_FLOWS
+from voice_trainer.procedures.house_flow import PUBLISHED
 
 CHART = """my vor
 VOR runway 22
@@ -87,6 +89,10 @@ def test_what_can_not_be_planned_is_one_line(arguments: tuple[str, ...], says: s
     assert done.returncode == 2, done.stdout
     assert done.stderr.count("\n") == 1
     assert says in done.stderr
+
+
+def test_the_house_flows_of_the_command_line_are_those_that_ship() -> None:
+    assert tuple(PUBLISHED) == HOUSE_FLOWS
 
 
 def test_a_wind_in_which_it_leaves_its_limits_is_refused_with_the_reason(tmp_path: Path) -> None:

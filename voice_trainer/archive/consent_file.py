@@ -11,7 +11,7 @@ from typing import Final, Literal
 from pydantic import ValidationError
 
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.archive.journal_file import private_folder
+from voice_trainer.archive.private_folder import private_folder
 from voice_trainer.journal.hearing import Frozen
 from voice_trainer.journal.keep import Keep
 

@@ -20,7 +20,7 @@ from pathlib import Path
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.archive.journal_file import private_folder
+from voice_trainer.archive.private_folder import private_folder
 
 MANIFEST = "manifest.jsonl"
 

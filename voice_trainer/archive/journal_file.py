@@ -24,6 +24,7 @@ from pydantic import ValidationError
 from pydantic_core import from_json
 
 from voice_trainer.archive.errors import ArchiveError
+from voice_trainer.archive.private_folder import private_folder
 from voice_trainer.journal.events import JOURNAL_FORMAT, AnyDecision, AnyFact, Header, from_line, to_line
 
 SECONDS_BETWEEN_SYNCS = 1.0
@@ -172,17 +173,6 @@ def is_being_written(path: Path) -> bool:
         except BlockingIOError:
             return True
     return False
-
-
-def private_folder(path: Path) -> Path:
-    """`path` itself, made if need be with everything above it that is missing, for its owner only (0700).
-
-    What is there already is left as it is. Raises OSError.
-    """
-    if not path.exists():
-        private_folder(path.parent)
-        path.mkdir(mode=0o700, exist_ok=True)
-    return path
 
 
 def read_journal(path: Path) -> Journal:

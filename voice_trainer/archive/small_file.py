@@ -7,7 +7,7 @@ import secrets
 from pathlib import Path
 
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.archive.journal_file import private_folder
+from voice_trainer.archive.private_folder import private_folder
 
 
 def write_small_file(path: Path, text: str) -> None:

@@ -13,10 +13,11 @@ from voice_trainer.audio.ports import SAMPLE_RATE_HZ
 from voice_trainer.audio.wav import WavWriter
 from voice_trainer.cli.checks import RECORDING
 from voice_trainer.cli.finding import find_drill
+from voice_trainer.cli.live_lines import SPEAKERS
 from voice_trainer.cli.opening import cast_voices
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.reviewing import opened_player
-from voice_trainer.cli.terminal import SPEAKERS, console
+from voice_trainer.cli.terminal import console
 from voice_trainer.drills.model import Drill
 from voice_trainer.phraseology.speaking import said_aloud
 from voice_trainer.session.booth import Booth

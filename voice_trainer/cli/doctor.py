@@ -14,7 +14,6 @@ from rich.text import Text
 
 from voice_trainer import __version__
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.archive.journal_file import private_folder
 from voice_trainer.archive.places import (
     data_folder,
     journals_folder,
@@ -22,6 +21,7 @@ from voice_trainer.archive.places import (
     profile_path,
     voice_cache_folder,
 )
+from voice_trainer.archive.private_folder import private_folder
 from voice_trainer.archive.profile_file import read_profile
 from voice_trainer.audio.errors import AudioError
 from voice_trainer.cli.command_name import as_typed_here

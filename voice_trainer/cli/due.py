@@ -4,25 +4,27 @@ from __future__ import annotations
 
 import json
 import shlex
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import suppress
 from datetime import datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from voice_trainer import __version__
+from voice_trainer.archive.places import packs_folder
 from voice_trainer.cli.command_name import as_typed_here
-from voice_trainer.cli.finding import installed_packs
 from voice_trainer.cli.logbook import logbook_in_step
 from voice_trainer.cli.terminal import console, print_table, shown
-from voice_trainer.drills.model import Drill
-from voice_trainer.library.builtin import builtin_drills, find_drill
 from voice_trainer.library.errors import DrillError
+from voice_trainer.library.folders import CONTENT
 from voice_trainer.logbook.due import NEW_A_DAY, Due, DueItem, what_is_due
 from voice_trainer.logbook.entries import same_student
 from voice_trainer.logbook.errors import LogbookError
 from voice_trainer.logbook.items import Item, items_of
 from voice_trainer.logbook.reading import practices_of, students
 from voice_trainer.logbook.store import Logbook
+
+if TYPE_CHECKING:
+    from voice_trainer.drills.model import Drill
 
 LATER_SHOWN = 3
 
@@ -66,26 +68,28 @@ def catalogue(book: Logbook) -> tuple[Item, ...]:
 
     They are read from the drills' files once, then kept in the logbook.
     """
-    packs = installed_packs()
-    files = sorted((builtin_drills() | packs.drills()).items())
-    # A house file changes the drills beside it.
-    beside = [path for pack in packs.all for path in pack.folder.glob("*.yaml")]
-    states = [(str(name), path.stat()) for name, path in (*files, *((path, path) for path in beside))]
+    # All files count, those that are no drill as well: a house file changes the drills beside it.
+    files = sorted([*CONTENT.glob("*.yaml"), *packs_folder().rglob("*.yaml")])
+    states = [(path, path.stat()) for path in files]
     fingerprint = " ".join(
-        [__version__, *(f"{name}@{each.st_size}@{each.st_mtime_ns}" for name, each in states)]
+        [__version__, *(f"{path}@{each.st_size}@{each.st_mtime_ns}" for path, each in states)]
     )
     found = book.catalogue(fingerprint)
     if not found:
-        found = items_of(_usable(name for name, _ in files))
+        found = items_of(_usable_drills())
         with suppress(LogbookError):  # it is read again next time
             book.keep_catalogue(fingerprint, found)
     return found
 
 
-def _usable(names: Iterable[str]) -> Iterator[Drill]:
-    """The drills of these names, but for those of packs that can't be read any more: `list` says why."""
+def _usable_drills() -> Iterator[Drill]:
+    """Every drill but the flown ones, and those of packs that can't be read any more: `list` says why."""
+    # To read drills takes as long to load as 'due' may take: it is done once.
+    from voice_trainer.cli.finding import installed_packs
+    from voice_trainer.library.builtin import builtin_drills, find_drill
+
     packs = installed_packs()
-    for name in names:
+    for name in sorted(builtin_drills() | packs.drills()):
         with suppress(DrillError):
             yield find_drill(name, packs=packs)
 

@@ -15,12 +15,13 @@ from voice_trainer.audio.virtual import VirtualMicrophone, WavSource
 from voice_trainer.audio.wav import check_recording, read_wav
 from voice_trainer.cli.debriefing import open_journal
 from voice_trainer.cli.finding import find_drill
+from voice_trainer.cli.live_lines import LiveLines
 from voice_trainer.cli.playing import LEAST_UNHEARD_SECONDS, debrief_at, new_header
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.profiles import profile_in_force, wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.sessions import finished_journal
-from voice_trainer.cli.terminal import LiveLines, console
+from voice_trainer.cli.terminal import console
 from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill

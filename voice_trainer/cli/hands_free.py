@@ -21,6 +21,7 @@ from voice_trainer.cli.checks import check_run
 from voice_trainer.cli.choosing import Chosen
 from voice_trainer.cli.due import due_now
 from voice_trainer.cli.finding import find_drill, usable_drills
+from voice_trainer.cli.live_lines import LiveLines
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.playing import play
 from voice_trainer.cli.practising import (
@@ -36,7 +37,7 @@ from voice_trainer.cli.privacy import kept_by_choice, settle_sound
 from voice_trainer.cli.problems import EXPECTED, in_one_line
 from voice_trainer.cli.setting_up import set_up
 from voice_trainer.cli.student_errors import mistakes_of
-from voice_trainer.cli.terminal import LiveLines, console
+from voice_trainer.cli.terminal import console
 from voice_trainer.debrief.practice import PractisedItem, practice_said, print_practice
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.debrief.spoken import spoken_debrief

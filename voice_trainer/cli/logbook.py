@@ -10,11 +10,9 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.archive.instructor_consent_file import note_agreement, read_agreements
 from voice_trainer.archive.places import instructor_consent_path, journals_folder, logbook_path
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.terminal import console, shown
-from voice_trainer.library.wording import nearest
 from voice_trainer.logbook.entries import same_student
 from voice_trainer.logbook.errors import DamagedLogbookError, LogbookError, NewerLogbookError
 from voice_trainer.logbook.keeping import CaughtUp, catch_up, enter
@@ -112,6 +110,8 @@ def _rebuilt(path: Path) -> CaughtUp:
 
 
 def _consent(student: str, *, agrees: bool) -> int:
+    from voice_trainer.archive.instructor_consent_file import note_agreement, read_agreements
+
     note_agreement(instructor_consent_path(), student, agrees=agrees)
     out = console()
     what = "is shown" if agrees else "is not shown"
@@ -127,6 +127,8 @@ def _consent(student: str, *, agrees: bool) -> int:
 
 def _note_if_unknown(student: str, out: Console) -> None:
     """Say so where no session is of that name: it may be a slip, or somebody who has not begun."""
+    from voice_trainer.library.wording import nearest
+
     with logbook_in_step() as book:
         known = {same_student(name): name for name in students(book) if name}
     if same_student(student) not in known:

@@ -8,7 +8,7 @@ from typing import TypedDict
 
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.flight.tolerances import TOLERANCES
-from voice_trainer.phraseology.orders import TRAINER_NAME, control_phrases
+from voice_trainer.phraseology.trainer_name import TRAINER_NAME
 
 _NAME = re.compile(r"[A-Za-z']+(?:[ -][A-Za-z']+){0,2}")
 
@@ -81,6 +81,8 @@ def manner_of(options: argparse.Namespace) -> Manner:
 
 def checked_trainer_name(name: str) -> str:
     """The name as orders have it. Raises UsageError for what is no name, PatternError for what can't be spoken."""
+    from voice_trainer.phraseology.orders import control_phrases
+
     if not _NAME.fullmatch(name.strip()):
         raise UsageError(f"--trainer-name: '{name}' is no name; use one to three words of letters")
     control_phrases(name.strip().lower())

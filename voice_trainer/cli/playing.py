@@ -17,8 +17,8 @@ from voice_trainer.audio.errors import AudioError
 from voice_trainer.audio.ports import Samples
 from voice_trainer.audio.virtual import SampleSink
 from voice_trainer.audio.wav import WavWriter
+from voice_trainer.cli.live_lines import LiveLines
 from voice_trainer.cli.logbook import enter_session
-from voice_trainer.cli.terminal import LiveLines
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill, Level

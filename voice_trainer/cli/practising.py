@@ -14,9 +14,9 @@ from rich.console import Console
 from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.archive.journal_file import Journal, read_journal
 from voice_trainer.archive.places import journals_folder, kept_sessions, new_journal_path
+from voice_trainer.cli.live_lines import LiveLines
 from voice_trainer.cli.playing import Played, play
 from voice_trainer.cli.running import run_typed
-from voice_trainer.cli.terminal import LiveLines
 from voice_trainer.debrief.practice import PractisedItem, print_practice
 from voice_trainer.debrief.report import Debrief
 from voice_trainer.debrief.spoken import number_said

@@ -9,7 +9,7 @@ from voice_trainer.audio.errors import AudioError
 from voice_trainer.library.errors import DrillError
 from voice_trainer.logbook.errors import LogbookError
 from voice_trainer.models.errors import ModelError
-from voice_trainer.phraseology.pattern import PatternError
+from voice_trainer.phraseology.pattern_text import PatternError
 from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.unpacking.errors import UnpackingError
 from voice_trainer.voices.errors import VoiceError

@@ -12,7 +12,6 @@ from pathlib import Path
 
 from rich.console import Console
 
-from voice_trainer.archive.instructor_consent_file import read_agreements
 from voice_trainer.archive.places import instructor_consent_path, progress_pages
 from voice_trainer.archive.small_file import write_small_file
 from voice_trainer.cli.command_name import as_typed_here
@@ -82,9 +81,16 @@ def _whole(text: str) -> str:
     return shown(text, 10_000)
 
 
+def _agreed() -> set[str]:
+    """Who has agreed to an instructor's view."""
+    from voice_trainer.archive.instructor_consent_file import read_agreements
+
+    return {same_student(each.student) for each in read_agreements(instructor_consent_path())}
+
+
 def _chosen(student: str | None, known: Sequence[str], *, instructor: bool) -> tuple[list[str], int]:
     """The students to report of, and how many there are who have not agreed."""
-    agreed = {same_student(each.student) for each in read_agreements(instructor_consent_path())}
+    agreed = _agreed() if instructor else set()
     if instructor and student is None:
         shown_ones = [name for name in known if same_student(name) in agreed]
         return shown_ones, len(known) - len(shown_ones)

@@ -16,6 +16,7 @@ from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.archive.places import new_journal_path
 from voice_trainer.cli.checks import RECORDING, check_run
 from voice_trainer.cli.finding import find_drill, is_flown
+from voice_trainer.cli.live_lines import LiveLines
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL
@@ -31,7 +32,7 @@ from voice_trainer.cli.playing import (
 from voice_trainer.cli.privacy import settle_sound
 from voice_trainer.cli.setting_up import set_up
 from voice_trainer.cli.student_errors import mistakes_of
-from voice_trainer.cli.terminal import LiveLines, console
+from voice_trainer.cli.terminal import console
 from voice_trainer.cli.today import given_today, wanted_today
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.debrief.spoken import spoken_debrief

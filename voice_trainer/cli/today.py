@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import argparse
 import re
+from typing import TYPE_CHECKING
 
 from voice_trainer.flight.profile import PROFILES
 from voice_trainer.flight.wind import Wind
 from voice_trainer.library.errors import quoted
-from voice_trainer.library.flown import Wanted
-from voice_trainer.procedures.house_flow import PUBLISHED
+
+if TYPE_CHECKING:
+    from voice_trainer.library.flown import Wanted
+
+HOUSE_FLOWS = ("six ts", "six ts with track", "five ts")
+"""Those of `procedures/house_flow.py`, which is not loaded for it: the command line has to be quick."""
 
 _WIND = re.compile(r"([0-9]{3})/([0-9]{1,3})", re.ASCII)
 
@@ -26,7 +31,7 @@ def add_today(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--house-flow",
         metavar="NAME|FILE",
-        help=f"of an approach: the checks at a fix: {', '.join(PUBLISHED)}, PACK/NAME, or a file of your own",
+        help=f"of an approach: the checks at a fix: {', '.join(HOUSE_FLOWS)}, PACK/NAME, or a file of your own",
     )
     command.add_argument(
         "--runway",
@@ -42,6 +47,8 @@ def add_today(command: argparse.ArgumentParser) -> None:
 
 def wanted_today(options: argparse.Namespace) -> Wanted:
     """What the options want of today."""
+    from voice_trainer.library.flown import Wanted
+
     return Wanted(
         wind=options.wind,
         profile=options.profile,

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 
 from voice_trainer.drills.model import Drill
 from voice_trainer.phraseology.grammar import Grammar, Phrase
-from voice_trainer.phraseology.orders import TRAINER_NAME, control_phrases
+from voice_trainer.phraseology.orders import control_phrases
 from voice_trainer.phraseology.trade import trade_phrases
+from voice_trainer.phraseology.trainer_name import TRAINER_NAME
 
 
 def calls_of(drill: Drill) -> list[Phrase]:

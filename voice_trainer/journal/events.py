@@ -21,7 +21,8 @@ from voice_trainer.journal.hearing import Frozen, Hearing
 from voice_trainer.journal.keep import Keep
 from voice_trainer.journal.personal import Profile
 from voice_trainer.journal.verdicts import Verdict
-from voice_trainer.phraseology.orders import FROM_THE_FIX, TRAINER_NAME
+from voice_trainer.phraseology.orders import FROM_THE_FIX
+from voice_trainer.phraseology.trainer_name import TRAINER_NAME
 
 JOURNAL_FORMAT = 1
 """Raised when a reader of the older format could misread a newer journal."""

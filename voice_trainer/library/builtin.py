@@ -10,13 +10,11 @@ from voice_trainer.drills.model import Drill
 from voice_trainer.library.drill_files import load_drill
 from voice_trainer.library.errors import DrillError, Problem, quoted
 from voice_trainer.library.flown import Wanted, builtin_procedures, flown_drill
+from voice_trainer.library.folders import CONTENT
 from voice_trainer.library.house_files import HOUSE_FILE, house_beside
 from voice_trainer.library.packs import NO_PACKS, Packs, PackThing
 from voice_trainer.library.procedure_files import is_procedure, load_procedure
 from voice_trainer.library.wording import listed, nearest
-
-CONTENT = Path(__file__).parent / "content"
-"""One YAML file a drill, named after the drill."""
 
 MOST_LISTED = 12
 """More names than that help nobody in one line."""

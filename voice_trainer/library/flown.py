@@ -11,6 +11,7 @@ from voice_trainer.flight.profile import Profile, profile_named
 from voice_trainer.flight.wind import Wind, WindError
 from voice_trainer.library.errors import DrillError, Problem
 from voice_trainer.library.flow_files import find_flow
+from voice_trainer.library.folders import PROCEDURES
 from voice_trainer.library.house_files import spoken_in
 from voice_trainer.library.procedure_files import Procedure
 from voice_trainer.procedures.amendment import RAISED_BY_FEET, amended_altitudes
@@ -19,9 +20,6 @@ from voice_trainer.procedures.derivation import drill_of
 from voice_trainer.procedures.hold import HoldProcedure
 from voice_trainer.procedures.holding import hold_drill_of
 from voice_trainer.procedures.today import Amendment, Today
-
-PROCEDURES = Path(__file__).parent / "procedures"
-"""One YAML file a procedure, named after it."""
 
 USUAL_FLOW = "six ts"
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from voice_trainer.drills.model import Drill, Step
+if TYPE_CHECKING:  # what is kept in the logbook is read without any drill
+    from voice_trainer.drills.model import Drill, Step
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.archive.journal_file import is_being_written, read_journal
 from voice_trainer.archive.places import journals_folder, kept_sessions
-from voice_trainer.archive.review_file import read_reviews
 from voice_trainer.archive.session_files import reviews_of
-from voice_trainer.logbook.derivation import entry_of
 from voice_trainer.logbook.entries import SessionEntry
 from voice_trainer.logbook.store import Logbook
 
@@ -76,6 +73,11 @@ def fingerprint_of(journal: Path) -> str:
 
 def _derived(session: str, journal: Path) -> SessionEntry | None:
     """What the logbook has of a session; None while it runs, and where it was forgotten meanwhile."""
+    # What reads and grades a journal takes half as long to load as 'due' may take; mostly there is nothing to enter.
+    from voice_trainer.archive.journal_file import is_being_written, read_journal
+    from voice_trainer.archive.review_file import read_reviews
+    from voice_trainer.logbook.derivation import entry_of
+
     try:
         if is_being_written(journal):
             return None

@@ -28,7 +28,7 @@ from sqlalchemy import URL, Connection, create_engine, delete, event, insert, se
 from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.pool import StaticPool
 
-from voice_trainer.archive.journal_file import private_folder
+from voice_trainer.archive.private_folder import private_folder
 from voice_trainer.logbook.entries import SessionEntry, same_student
 from voice_trainer.logbook.errors import DamagedLogbookError, LogbookError, NewerLogbookError
 from voice_trainer.logbook.items import Item

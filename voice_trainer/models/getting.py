@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from voice_trainer.archive.journal_file import private_folder
+from voice_trainer.archive.private_folder import private_folder
 from voice_trainer.models.errors import ModelError, SourceError, of_the_disk
 from voice_trainer.models.fetching import Progress, checked_url, discard, fetch, sha256_of
 from voice_trainer.models.installing import DOWNLOADS, install, models_folder_for_writing

@@ -9,9 +9,10 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from voice_trainer.phraseology.grammar import Phrase
-from voice_trainer.phraseology.orders import FROM_THE_FIX, START, TRAINER_NAME
+from voice_trainer.phraseology.orders import FROM_THE_FIX, START
 from voice_trainer.phraseology.pattern import Pattern, compile_pattern
 from voice_trainer.phraseology.slots import Region
+from voice_trainer.phraseology.trainer_name import TRAINER_NAME
 
 MENU_ORDERS: dict[str, str] = {
     "list": "(what is there | list [the] [drills])",

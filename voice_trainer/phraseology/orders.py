@@ -13,8 +13,7 @@ from functools import lru_cache
 from voice_trainer.phraseology.grammar import Phrase
 from voice_trainer.phraseology.pattern import Pattern, PatternError, compile_pattern
 from voice_trainer.phraseology.slots import Region
-
-TRAINER_NAME = "trainer"
+from voice_trainer.phraseology.trainer_name import TRAINER_NAME
 
 ORDERS: dict[str, str] = {
     "freeze": "freeze",

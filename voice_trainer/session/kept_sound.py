@@ -13,7 +13,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.archive.journal_file import is_being_written, private_folder, read_header, read_journal
+from voice_trainer.archive.journal_file import is_being_written, read_header, read_journal
+from voice_trainer.archive.private_folder import private_folder
 from voice_trainer.archive.session_files import (
     SPOOLS,
     journal_of,

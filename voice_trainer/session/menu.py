@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.phraseology.menu_orders import CALLED, menu_order
-from voice_trainer.phraseology.orders import FROM_THE_FIX, TRAINER_NAME
+from voice_trainer.phraseology.orders import FROM_THE_FIX
+from voice_trainer.phraseology.trainer_name import TRAINER_NAME
 from voice_trainer.sequencing.answers import SAY_AGAIN
 from voice_trainer.session.keys import FREEZE_OR_CONTINUE
 

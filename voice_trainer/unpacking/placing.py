@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from voice_trainer.archive.journal_file import private_folder
+from voice_trainer.archive.private_folder import private_folder
 from voice_trainer.unpacking.errors import UnpackingError, UntrustedError, in_units, of_the_disk
 from voice_trainer.unpacking.sources import Source
 from voice_trainer.unpacking.terms import Terms
