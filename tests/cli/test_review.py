@@ -186,7 +186,7 @@ def test_it_says_how_much_sound_there_is(home: Path) -> None:
     sound.parent.mkdir()
     write_wav(sound, np.zeros(100_000, np.int16))
     seconds = first.end_seconds - first.start_seconds
-    assert f"sound     1 utterance(s), {seconds:.1f} s" in voice_trainer("review", home=home).stdout
+    assert f"sound     1 utterance, {seconds:.1f} s" in voice_trainer("review", home=home).stdout
 
 
 def test_half_a_line_swallows_no_other(home: Path) -> None:

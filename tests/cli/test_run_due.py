@@ -35,7 +35,7 @@ def test_what_failed_comes_back_and_the_logbook_knows_it_all(tmp_path: Path) -> 
     assert "Nothing is due. Two new: one callout and one checklist item." in out
     assert steps(tmp_path) == ["one thousand to go", "altimeter", "one thousand to go"]
     assert out.count("Journal: ") == 3
-    assert "Practice: 2 flow(s)" in out
+    assert "Practice: 2 flows" in out
     assert "one thousand to go, again: " in out
     due = json.loads(voice_trainer("due", ANNA, "--json", home=tmp_path).stdout)
     state = {each["step"]: each for each in due["later"]}

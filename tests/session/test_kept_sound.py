@@ -15,6 +15,7 @@ from voice_trainer.audio.wav import read_wav
 from voice_trainer.journal.events import Disputed, Header, Heard
 from voice_trainer.journal.keep import KEEPS, Keep, lesser
 from voice_trainer.journal.utterances import Utterance
+from voice_trainer.phraseology.counting import counted
 from voice_trainer.session.kept_sound import Spool, prune, prune_leftovers, sound_of
 
 DRILL = drill_of(
@@ -121,7 +122,7 @@ def test_a_leftover_is_pruned_by_the_lesser_of_both_choices(
 ) -> None:
     path = written(scene, tmp_path, then, ramp()[: SECONDS * 1600])
     (line,) = prune_leftovers(tmp_path, now)
-    assert f"{len(KEPT[lesser(then, now)]) or 'no'} utterance(s)" in line
+    assert counted(len(KEPT[lesser(then, now)]), "utterance") in line
     assert not spool_of(path).exists()
     assert whole_sound(path).exists() == (then == now == "all")
     assert prune_leftovers(tmp_path, now) == []

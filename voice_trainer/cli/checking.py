@@ -12,6 +12,7 @@ from voice_trainer.authoring.checking import check_files, files_of
 from voice_trainer.authoring.findings import Finding
 from voice_trainer.cli.terminal import console
 from voice_trainer.library.errors import DrillError
+from voice_trainer.phraseology.counting import counted
 
 STYLES = {"error": "red", "warning": "yellow"}
 
@@ -36,9 +37,7 @@ def check(paths: Sequence[Path], *, strict: bool, as_json: bool) -> int:
     errors = sum(finding.severity == "error" for finding in findings)
     warnings = len(findings) - errors
     if not as_json:
-        out.print(f"{_count(len(files), 'file')}, {_count(errors, 'error')}, {_count(warnings, 'warning')}.")
+        out.print(
+            f"{counted(len(files), 'file')}, {counted(errors, 'error')}, {counted(warnings, 'warning')}."
+        )
     return 2 if errors else int(strict and warnings > 0)
-
-
-def _count(number: int, thing: str) -> str:
-    return f"{number} {thing}{'' if number == 1 else 's'}"

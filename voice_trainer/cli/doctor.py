@@ -31,6 +31,7 @@ from voice_trainer.cli.problems import EXPECTED
 from voice_trainer.cli.profiles import as_counted, in_brief
 from voice_trainer.cli.recognisers import recogniser_called
 from voice_trainer.cli.terminal import console
+from voice_trainer.phraseology.counting import counted
 
 if TYPE_CHECKING:
     from voice_trainer.recognition.ports import Recogniser
@@ -105,7 +106,9 @@ def examine(options: argparse.Namespace) -> int:
                 out.print(Text(f"      {as_typed_here(finding.advice)}", style="dim"))
             problems += finding.state == "problem"
     out.print()
-    out.print("Nothing is in the way." if not problems else f"{problems} problem(s); each says what to do.")
+    out.print(
+        "Nothing is in the way." if not problems else f"{counted(problems, 'problem')}; each says what to do."
+    )
     return 1 if problems else 0
 
 

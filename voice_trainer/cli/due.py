@@ -22,6 +22,7 @@ from voice_trainer.logbook.errors import LogbookError
 from voice_trainer.logbook.items import Item, items_of
 from voice_trainer.logbook.reading import practices_of, students
 from voice_trainer.logbook.store import Logbook
+from voice_trainer.phraseology.counting import counted
 
 if TYPE_CHECKING:
     from voice_trainer.drills.model import Drill
@@ -97,12 +98,18 @@ def _usable_drills() -> Iterator[Drill]:
 def _print(found: Due, student: str, now: datetime) -> None:
     out = console()
     whose = f" for {shown(student)}" if student else ""
-    out.print(f"{len(found.due)} flow(s) due{whose}, {len(found.new)} new today.", style="bold", markup=False)
+    out.print(
+        f"{counted(len(found.due), 'flow')} due{whose}, {len(found.new)} new today.",
+        style="bold",
+        markup=False,
+    )
     rows = [_row(each, now) for each in (*found.due, *found.new)]
     if rows:
         print_table(out, ("due", "recall", "drill", "step", "why"), rows)
     if found.new_left_out:
-        out.print(f"{found.new_left_out} more new flow(s) wait for other days.", style="dim", markup=False)
+        out.print(
+            f"For other days: {counted(found.new_left_out, 'more new flow')}.", style="dim", markup=False
+        )
     for each in found.later[:LATER_SHOWN]:
         when = _when(each, now)
         out.print(
@@ -128,13 +135,12 @@ def _when(each: DueItem, now: datetime) -> str:
     size = abs(seconds)
     if size < 60:
         return "now"
-    count, unit = next(
-        (int(size // length), unit)
+    span = next(
+        counted(int(size // length), unit)
         for length, unit in ((86400, "day"), (3600, "hour"), (60, "minute"))
         if size >= length
     )
-    plural = "" if count == 1 else "s"
-    return f"{count} {unit}{plural} ago" if seconds < 0 else f"in {count} {unit}{plural}"
+    return f"{span} ago" if seconds < 0 else f"in {span}"
 
 
 def _as_data(found: Due, student: str, now: datetime) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from voice_trainer.logbook.errors import DamagedLogbookError, LogbookError, Newe
 from voice_trainer.logbook.keeping import CaughtUp, catch_up, enter
 from voice_trainer.logbook.reading import students
 from voice_trainer.logbook.store import Logbook, remove_logbook
+from voice_trainer.phraseology.counting import counted
 
 MOST_AFTER_A_SESSION = 20
 """Sessions that are entered after one, where earlier ones could not be: nobody wants to wait for the debrief."""
@@ -93,7 +94,7 @@ def _rebuild() -> int:
     out = console()
     for why in done.passed_over.values():
         out.print(f"passed over: {shown(why, LONGEST_LINE)}", markup=False)
-    out.print(f"{path}: {done.entered} session(s) entered from {journals_folder()}.", markup=False)
+    out.print(f"{path}: {counted(done.entered, 'session')} entered from {journals_folder()}.", markup=False)
     return 0
 
 

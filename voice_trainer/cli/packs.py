@@ -20,6 +20,7 @@ from voice_trainer.cli.terminal import console
 from voice_trainer.library.builtin import everything
 from voice_trainer.library.packs import Pack
 from voice_trainer.packs.installing import FaultyPackError, add_pack, remove_pack
+from voice_trainer.phraseology.counting import counted
 
 
 def packs(options: argparse.Namespace) -> int:
@@ -85,14 +86,13 @@ def add(source: Path) -> int:
     pack = added.pack
     out.print(f"Installed {pack.name}, version {pack.manifest.version}: {contents(pack)}.", markup=False)
     if added.warnings:
-        count = len(added.warnings)
         says = (
             f"'voice-trainer check {source}' shows them"
             if source.is_dir()
             else "their author can see them with 'check'"
         )
         out.print(
-            as_typed_here(f"{count} warning{'' if count == 1 else 's'} about its drills; {says}."),
+            as_typed_here(f"{counted(len(added.warnings), 'warning')} about its drills; {says}."),
             markup=False,
         )
     _tell_of_built_in(sorted({*pack.drills, *pack.procedures} & everything().keys()), pack)

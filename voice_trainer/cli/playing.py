@@ -25,6 +25,7 @@ from voice_trainer.drills.model import Drill, Level
 from voice_trainer.journal.events import AnyDecision, AnyFact, Header, LevelChanged, PaceChanged, Settings
 from voice_trainer.journal.keep import Keep
 from voice_trainer.journal.personal import Profile
+from voice_trainer.phraseology.counting import counted
 from voice_trainer.phraseology.orders import FROM_THE_FIX, START
 from voice_trainer.sequencing.commands import Speak
 from voice_trainer.sequencing.load import load_of
@@ -206,7 +207,7 @@ def _prune(path: Path, keep: Keep, out: Console) -> None:
         out.print(f"Of the sound nothing is kept: {problem}", markup=False)
     else:
         if keep != "none":
-            out.print(f"Sound: {kept or 'no'} utterance(s) are kept ({keep}).", style="dim", markup=False)
+            out.print(f"Kept of the sound: {counted(kept, 'utterance')} ({keep}).", style="dim", markup=False)
 
 
 def student_of(

@@ -26,6 +26,7 @@ from voice_trainer.logbook.entries import same_student
 from voice_trainer.logbook.practices import WeakCall
 from voice_trainer.logbook.progress import Shares, by_flow, by_kind, by_week, shares_of
 from voice_trainer.logbook.reading import students
+from voice_trainer.phraseology.counting import counted
 from voice_trainer.progress.data import student_as_data, students_as_data
 from voice_trainer.progress.report import FORECAST_DAYS, Report, report_of
 from voice_trainer.progress.table import csv_of
@@ -111,7 +112,7 @@ def _print(report: Report, now: datetime) -> None:
     out = console()
     whose = f" of {shown(report.student)}" if report.student else ""
     out.print(
-        f"Progress{whose}: {report.time.sessions} session(s), {hours(report.time.seconds)} practised.",
+        f"Progress{whose}: {counted(report.time.sessions, 'session')}, {hours(report.time.seconds)} practised.",
         style="bold",
         markup=False,
     )
@@ -183,7 +184,8 @@ def _print_students(reports: Sequence[Report], not_shown: int) -> None:
     if not_shown:
         out.print(
             as_typed_here(
-                f"{not_shown} student(s) not shown: 'voice-trainer logbook consent NAME yes' is theirs to say."
+                f"{counted(not_shown, 'student')} not shown: "
+                "'voice-trainer logbook consent NAME yes' is theirs to say."
             ),
             markup=False,
         )

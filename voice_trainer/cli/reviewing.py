@@ -34,6 +34,7 @@ from voice_trainer.journal.utterances import said_for
 from voice_trainer.journal.verdicts import VERDICTS, Verdict
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
+from voice_trainer.phraseology.counting import counted
 from voice_trainer.session.kept_sound import prune_leftovers, sound_of
 
 PAUSE_SECONDS = 0.4
@@ -151,7 +152,7 @@ class _Review:
             self.out.print("      sound     none was kept", markup=False)
             return None
         seconds = sum(len(clip) for clip in clips) / SAMPLE_RATE_HZ
-        self.out.print(f"      sound     {len(clips)} utterance(s), {seconds:.1f} s", markup=False)
+        self.out.print(f"      sound     {counted(len(clips), 'utterance')}, {seconds:.1f} s", markup=False)
         pause = np.zeros(round(PAUSE_SECONDS * SAMPLE_RATE_HZ), np.int16)
         return np.concatenate([part for clip in clips for part in (clip, pause)])
 

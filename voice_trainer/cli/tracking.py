@@ -21,6 +21,7 @@ from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import Settings
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
+from voice_trainer.phraseology.counting import counted
 from voice_trainer.session.booth import Booth
 from voice_trainer.tracks.assembling import TooLongError, Track, assemble
 from voice_trainer.tracks.encoding import FORMATS, encode
@@ -53,8 +54,7 @@ def track(options: argparse.Namespace) -> int:
         _write(options.segments, segments_json(made, path.name).encode())
     minutes, seconds = divmod(round(made.seconds), 60)
     chapters = "with a chapter for each flow" if form.chapters != "none" else "without chapters: WAV has none"
-    count = len(made.chapters) - 1
-    length = f"{count} flow{'' if count == 1 else 's'}, {minutes} min {seconds} s"
+    length = f"{counted(len(made.chapters) - 1, 'flow')}, {minutes} min {seconds} s"
     out.print(f"{shown(str(path), LONGEST_LINE)}: {length}, {form.name} {chapters}.", markup=False)
     if more := more + made.left_out:
         out.print(

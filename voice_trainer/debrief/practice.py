@@ -13,6 +13,7 @@ from voice_trainer.debrief.spoken import correction_said, number_said
 from voice_trainer.debrief.text import MARKS
 from voice_trainer.drills.spoken_names import spoken_name
 from voice_trainer.journal.events import Settled
+from voice_trainer.phraseology.counting import counted
 
 BRIEF_WORDS = 75
 """About thirty seconds at the rate of the trainer's voices."""
@@ -97,7 +98,7 @@ def practice_lines(items: Sequence[PractisedItem]) -> list[Text]:
     seconds = sum(each.debrief.seconds for each in items)
     lines = [
         Text(
-            f"Practice: {len(_by_key(items))} flow(s) in {int(seconds) // 60}:{int(seconds) % 60:02d}",
+            f"Practice: {counted(len(_by_key(items)), 'flow')} in {int(seconds) // 60}:{int(seconds) % 60:02d}",
             style="bold",
         )
     ]

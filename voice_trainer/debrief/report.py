@@ -25,6 +25,7 @@ from voice_trainer.journal.events import (
     Settled,
 )
 from voice_trainer.journal.reviewing import Overruling
+from voice_trainer.phraseology.counting import counted
 
 CAUTION = (
     "Study aid only. Current charts, local procedures and your instructor come first. "
@@ -75,17 +76,15 @@ class Debrief:
 
     def notes(self) -> tuple[str, ...]:
         """What else is worth knowing about the session, a sentence each."""
-        counted = [
-            (self.grade.count("unclear"), "call(s) could not be made out, and are not counted"),
-            (self.asked_again, "time(s) the trainer asked to say again"),
-            (len(self.grade.extras), "utterance(s) belonged to no call; they cost nothing"),
-            (self.pauses, "pause(s); nothing counts while the session stands still"),
-            (
-                self.times_lost,
-                f"time(s) sound was lost by the microphone ({self.samples_lost} samples); it counts as silence",
-            ),
+        lost = f"sound was lost by the microphone ({self.samples_lost} samples); it counts as silence"
+        happened = [
+            (self.grade.count("unclear"), "call", "could not be made out; that costs nothing"),
+            (self.asked_again, "time", "the trainer asked to say again"),
+            (len(self.grade.extras), "utterance", "belonged to no call; that costs nothing"),
+            (self.pauses, "pause", "in which nothing counts"),
+            (self.times_lost, "time", lost),
         ]
-        notes = [f"{number} {what}." for number, what in counted if number]
+        notes = [f"{counted(number, thing)} {what}." for number, thing, what in happened if number]
         if self.ended is None:
             notes.append("the journal breaks off; graded up to its last fact.")
         elif self.ended != "finished":

@@ -23,7 +23,7 @@ def spoken_debrief(debrief: Debrief, *, full: bool = False) -> list[str]:
     if not corrections and counted:
         lines.append("Nothing to correct. Well done.")
     if full:
-        lines += [read_out(note[:1].upper() + note[1:]).replace("(s)", "s") for note in debrief.notes()]
+        lines += [read_out(note[:1].upper() + note[1:]) for note in debrief.notes()]
     return lines
 
 

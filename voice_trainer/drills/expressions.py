@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from voice_trainer.drills.functions import FUNCTIONS, FunctionError, Value
+from voice_trainer.phraseology.counting import counted
 from voice_trainer.phraseology.registry import nearest
 
 LONGEST = 200
@@ -206,7 +207,7 @@ class _Reader:
                 arguments.append(self.sum())
         self.close(opened)
         if not function.takes(len(arguments)):
-            what = f"'{name}' can't have {len(arguments)} value{'' if len(arguments) == 1 else 's'}"
+            what = f"'{name}' can't have {counted(len(arguments), 'value')}"
             raise ExpressionError(what, f"write {function.written}", at)
         return _Call(name, tuple(arguments), at)
 

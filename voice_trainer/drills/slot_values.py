@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from voice_trainer.drills.expressions import ExpressionError
 from voice_trainer.drills.functions import Value
+from voice_trainer.phraseology.counting import counted
 from voice_trainer.phraseology.slots import slot_type
 
 _DIRECTIONS = ("heading", "course", "radial", "bearing")
@@ -90,7 +91,7 @@ def _whole(number: Fraction) -> int:
 def _decimal(number: Fraction, decimals: int) -> str:
     scaled = number * 10**decimals
     if scaled.denominator != 1:
-        what = f"{_shown(number)} has more than {decimals} decimal{'' if decimals == 1 else 's'}"
+        what = f"{_shown(number)} has more than {counted(decimals, 'decimal')}"
         raise ExpressionError(what, f"round it: round(..., {10**-decimals:g})")
     whole, rest = divmod(abs(int(scaled)), 10**decimals)
     sign = "-" if number < 0 else ""

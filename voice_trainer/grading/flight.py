@@ -19,6 +19,7 @@ from voice_trainer.flight.navaids import Navaid
 from voice_trainer.flight.tolerances import TOLERANCES, Tolerances, ToleranceSetName
 from voice_trainer.grading.flown_headings import FlownHeadings
 from voice_trainer.journal.events import AnyDecision, AnyFact, Flown, Position
+from voice_trainer.phraseology.counting import counted
 
 Kind = Literal["too low", "too high", "too fast", "off heading", "off course", "outside the area"]
 
@@ -74,7 +75,7 @@ def _lasting(seconds: float) -> str:
     whole = round(seconds)
     if whole == 0:
         return "for less than a second"
-    return f"for {whole} second{'' if whole == 1 else 's'}"
+    return f"for {counted(whole, 'second')}"
 
 
 def deviations_of(

@@ -28,6 +28,7 @@ from voice_trainer.audio.ports import Samples
 from voice_trainer.audio.wav import WavWriter, read_stretch
 from voice_trainer.journal.keep import Keep, lesser
 from voice_trainer.journal.utterances import Utterance, to_keep
+from voice_trainer.phraseology.counting import counted
 
 
 class Spool:
@@ -93,7 +94,7 @@ def prune_leftovers(folder: Path, chosen: Keep) -> list[str]:
             continue
         try:
             kept = prune(journal, lesser(chosen, _chosen_then(journal)))
-            lines.append(f"{journal.stem} was cut off: of its sound {kept or 'no'} utterance(s) are kept.")
+            lines.append(f"{journal.stem} was cut off; kept of its sound: {counted(kept, 'utterance')}.")
         except (ArchiveError, AudioError) as problem:
             spool.unlink(missing_ok=True)
             lines.append(f"{journal.stem} was cut off, and its sound is removed: {problem}")

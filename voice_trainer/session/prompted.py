@@ -16,6 +16,7 @@ import numpy as np
 from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Microphone, Samples, Speaker
 from voice_trainer.audio.tones import ToneName, tone
 from voice_trainer.journal.personal import LONGEST_HANGOVER_SECONDS
+from voice_trainer.phraseology.counting import counted
 from voice_trainer.recognition.endpointing import (
     BLOCK_SAMPLES,
     BLOCK_SECONDS,
@@ -174,7 +175,7 @@ def fault_of(utterance: Utterance) -> Fault | None:
 def implausible(words: int, utterance: Utterance) -> str | None:
     """Why so many words can't have been said here, by length and level alone; None where they may have been."""
     seconds = utterance.speech_end_seconds - utterance.speech_start_seconds
-    length = f"{seconds:.1f} s of speech for {words} word{'s' if words > 1 else ''}"
+    length = f"{seconds:.1f} s of speech for {counted(words, 'word')}"
     if seconds < FEWEST_SECONDS_A_WORD * words:
         return f"{length}: too short to be this prompt"
     if seconds > MOST_SECONDS_A_WORD * words + MOST_SECONDS_MORE:
