@@ -122,11 +122,12 @@ def spoken(text_: str, name: str, because: str, *, within_seconds: float = 8.0) 
     return Call(call=name, say=text_, window=Window(within_seconds=within_seconds), because=because or None)
 
 
-def callsign_read_back(callsign: str) -> Call:
+def callsign_read_back(callsign: str, window: Window | None = None) -> Call:
     """The callsign of a readback; asked for where it is left out."""
     return Call(
         call="callsign",
         say=f"{{callsign: {callsign}}}",
         ask="say your callsign",
+        window=window or Window(),
         because="Every readback carries the callsign (AIM 4-4-7b).",
     )

@@ -8,7 +8,7 @@ from voice_trainer.drills.model import AeroplaneStart, Call, Drill, Window
 from voice_trainer.flight.courses import normalise_degrees, text
 from voice_trainer.flight.holding import fastest_holding_knots
 from voice_trainer.flight.timing import duration_text
-from voice_trainer.procedures.calls import speed, spoken, track, turn
+from voice_trainer.procedures.calls import callsign_read_back, speed, spoken, track, turn
 from voice_trainer.procedures.hold import HoldProcedure
 from voice_trainer.procedures.hold_entry import (
     Pattern,
@@ -145,13 +145,7 @@ def _clear(hold: HoldProcedure, sheet: Sheet) -> None:
             window=patient,
             because="The time to expect further clearance is what is flown by when the radio fails.",
         ),
-        Call(
-            call="callsign",
-            say=f"{{callsign: {hold.callsign}}}",
-            ask="say your callsign",
-            window=patient,
-            because="Every readback carries the callsign (AIM 4-4-7b).",
-        ),
+        callsign_read_back(hold.callsign, patient),
     ]
     sheet.step(
         "clearance",

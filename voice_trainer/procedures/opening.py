@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from voice_trainer.drills.model import Call, Window
+from collections.abc import Mapping
+
+from voice_trainer.drills.model import Call, Navaid, Verb, Window
 from voice_trainer.flight.courses import text
 from voice_trainer.flight.timing import duration_text
 from voice_trainer.procedures.approach import Approach, Arc, HoldInLieu, NoProcedureTurn, StraightIn
@@ -16,6 +18,9 @@ from voice_trainer.procedures.sheet import Sheet
 
 BRIEF_SECONDS = 30.0
 CLOSING_QUESTION = "Anything else?"
+
+REVERSAL_WORDS = {"procedure turn": "procedure turn", "teardrop": "teardrop", "hold in lieu": "holding"}
+"""Those that have an altitude of their own, and what they are called in a brief."""
 
 
 def open_approach(setting: Setting, sheet: Sheet) -> None:
@@ -101,121 +106,109 @@ def slow_down(setting: Setting, sheet: Sheet) -> None:
 
 def brief_items(setting: Setting) -> list[Call]:
     """What is set and said before the approach, in whatever order."""
-    approach, flow = setting.approach, setting.flow
-    final = approach.final
-    navaid = approach.navaid(final.navaid)
-    patient = Window(within_seconds=BRIEF_SECONDS)
-    items: list[Call] = []
+    approach, flow, final = setting.approach, setting.flow, setting.approach.final
+    reversal, missed = approach.course_reversal, approach.missed_approach
     pressure, inches = altimeter_setting(approach.region, setting.today.altimeter_inches)
-    items.append(
-        Call(
-            call="altimeter",
-            say=f"[{approach.field.name.lower()}] {pressure.lower()} {inches} [set]",
-            window=patient,
-            because="Minimums are worth what the altimeter setting is worth (common practice).",
-        )
-    )
-    if navaid.frequency is None:
-        items.append(
-            Call(
-                call="loaded",
-                say="approach loaded [and] checked",
-                window=patient,
-                because="It comes from the database by its name; its waypoints, courses and altitudes are checked "
-                "against the chart (AIM 1-1-17, from memory).",
-            )
-        )
-    else:
-        items.append(
-            Call(
-                call="frequency",
-                say=f"[tune] {fix_words(navaid)} {{frequency: {navaid.frequency}}} [identified]",
-                does="tune",
-                window=patient,
-                because=f"{navaid.name} is on {navaid.frequency}.",
-            )
-        )
-    items.append(
-        Call(
-            call="final course",
-            say=f"final [approach] course {{course: {text(final.course_degrees)}}}",
-            window=patient,
-            because=f"The final course is {text(final.course_degrees)}.",
-        )
-    )
+    items = [
+        _item(
+            "altimeter",
+            f"[{approach.field.name.lower()}] {pressure.lower()} {inches} [set]",
+            "Minimums are worth what the altimeter setting is worth (common practice).",
+        ),
+        _guidance(approach.navaid(final.navaid)),
+        _item(
+            "final course",
+            f"final [approach] course {{course: {text(final.course_degrees)}}}",
+            f"The final course is {text(final.course_degrees)}.",
+        ),
+    ]
     if final.circling_to is not None:
         items.append(
-            Call(
-                call="circling",
-                say=f"circling [to] [runway] {{runway: {final.circling_to}}}",
-                window=patient,
-                because=f"The runway of the landing, {final.circling_to}, is not the one that it leads to.",
+            _item(
+                "circling",
+                f"circling [to] [runway] {{runway: {final.circling_to}}}",
+                f"The runway of the landing, {final.circling_to}, is not the one that it leads to.",
             )
         )
-    reversal = approach.course_reversal
-    if reversal.kind in ("procedure turn", "teardrop", "hold in lieu"):
-        words = {"procedure turn": "procedure turn", "teardrop": "teardrop", "hold in lieu": "holding"}[
-            reversal.kind
-        ]
+    if reversal.kind in REVERSAL_WORDS:
         items.append(
-            Call(
-                call="reversal altitude",
-                say=f"{words} [altitude | at] {{altitude: {reversal.altitude_feet}}}",
-                window=patient,
-                because=f"The course reversal is flown at {reversal.altitude_feet:,}.",
+            _item(
+                "reversal altitude",
+                f"{REVERSAL_WORDS[reversal.kind]} [altitude | at] {{altitude: {reversal.altitude_feet}}}",
+                f"The course reversal is flown at {reversal.altitude_feet:,}.",
             )
         )
-    items.append(
-        Call(
-            call="minimums",
-            say=f"(minimums | minimum) {{minimums: {final.minimums_feet}}}",
-            window=patient,
-            because=f"The minimums are {final.minimums_feet:,}.",
-        )
-    )
     alert = final.minimums_feet + flow.alert_above_minimums_feet
     above = f", {flow.alert_above_minimums_feet} above the minimums" if flow.alert_above_minimums_feet else ""
-    items.append(
-        Call(
-            call="alert",
-            say=f"set [the] [altitude | minimums] alert {{minimums: {alert}}}",
+    items += [
+        _item(
+            "minimums",
+            f"(minimums | minimum) {{minimums: {final.minimums_feet}}}",
+            f"The minimums are {final.minimums_feet:,}.",
+        ),
+        _item(
+            "alert",
+            f"set [the] [altitude | minimums] alert {{minimums: {alert}}}",
+            f"The house sets the alert at {alert:,}{above}.",
             does="minimums alert",
-            window=patient,
-            because=f"The house sets the alert at {alert:,}{above}.",
-        )
-    )
+        ),
+    ]
     seconds = missed_approach_seconds(setting)
     if seconds is not None:
         groundspeed = setting.corrected(final.course_degrees, setting.final_knots).groundspeed_knots
         items.append(
-            Call(
-                call="timing",
-                say=f"(timing | time) [to the missed approach point] {{duration: {duration_text(seconds)}}}",
+            _item(
+                "timing",
+                f"(timing | time) [to the missed approach point] {{duration: {duration_text(seconds)}}}",
+                f"{final.missed_approach_point.distance_nm:g} miles at {groundspeed:.0f} knots over the ground: "
+                f"{duration_text(seconds)}.",
                 within={"duration": TIME_TOLERANCE_SECONDS},
-                window=patient,
-                because=f"{final.missed_approach_point.distance_nm:g} miles at {groundspeed:.0f} knots over the "
-                f"ground: {duration_text(seconds)}.",
             )
         )
-    items.append(
-        Call(
-            call="missed approach",
-            say=f"missed approach [climb to] {{altitude: {approach.missed_approach.climb_feet}}}",
-            window=patient,
-            because=f"The missed approach climbs to {approach.missed_approach.climb_feet:,}.",
-        )
-    )
-    missed = approach.missed_approach
     to = approach.navaid(missed.to)
-    items.append(
-        Call(
-            call="missed turn",
-            say=f"[then] [a] {missed.turn} turn direct {fix_words(to)}{' [and] [hold]' if missed.hold else ''}",
-            window=patient,
-            because=f"Then a {missed.turn} turn direct {to.name}: a missed approach is briefed to its end.",
-        )
-    )
+    items += [
+        _item(
+            "missed approach",
+            f"missed approach [climb to] {{altitude: {missed.climb_feet}}}",
+            f"The missed approach climbs to {missed.climb_feet:,}.",
+        ),
+        _item(
+            "missed turn",
+            f"[then] [a] {missed.turn} turn direct {fix_words(to)}{' [and] [hold]' if missed.hold else ''}",
+            f"Then a {missed.turn} turn direct {to.name}: a missed approach is briefed to its end.",
+        ),
+    ]
     return items
+
+
+def _guidance(navaid: Navaid) -> Call:
+    """What the final is flown by: tuned, or loaded."""
+    if navaid.frequency is None:
+        return _item(
+            "loaded",
+            "approach loaded [and] checked",
+            "It comes from the database by its name; its waypoints, courses and altitudes are checked against the "
+            "chart (AIM 1-1-17, from memory).",
+        )
+    return _item(
+        "frequency",
+        f"[tune] {fix_words(navaid)} {{frequency: {navaid.frequency}}} [identified]",
+        f"{navaid.name} is on {navaid.frequency}.",
+        does="tune",
+    )
+
+
+def _item(
+    name: str, say: str, because: str, *, does: Verb | None = None, within: Mapping[str, float] | None = None
+) -> Call:
+    return Call(
+        call=name,
+        say=say,
+        does=does,
+        within=dict(within or {}),
+        window=Window(within_seconds=BRIEF_SECONDS),
+        because=because,
+    )
 
 
 def _lowest_before(approach: Approach) -> float:
