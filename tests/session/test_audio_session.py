@@ -11,7 +11,7 @@ import pytest
 from tests.scenes import drill_of
 from voice_trainer.archive.journal_file import JournalWriter, read_journal
 from voice_trainer.audio.errors import DeviceLostError
-from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Block, Samples
+from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Block, PlaybackEvent, Samples
 from voice_trainer.audio.virtual import ClockedSpeaker, ScheduledSource, VirtualMicrophone
 from voice_trainer.debrief.report import debrief_of, differences
 from voice_trainer.drills.domain import domain_of
@@ -85,6 +85,7 @@ def run(
     pressed: dict[float, str] | None = None,
     sleep_watch: SleepWatch | None = None,
     microphone: Callable[[ScheduledSource], VirtualMicrophone] = VirtualMicrophone,
+    speaker: ClockedSpeaker | None = None,
 ) -> list[AnyFact | AnyDecision]:
     settings = Settings(listening="headset" if headset else "half-duplex")
     voice = ScriptedVoice()
@@ -103,7 +104,7 @@ def run(
         session = AudioSession(
             Sequencer(drill, settings),
             microphone(source),
-            Mouth(ClockedSpeaker(), booth, in_step=True),
+            Mouth(speaker or ClockedSpeaker(), booth, in_step=True),
             ears,
             Diary(journal),
             headset=headset,
@@ -288,6 +289,30 @@ def test_a_device_that_a_sleep_took_along_does_not_end_the_pause(
     (resumed,) = (r for r in records if isinstance(r, Resumed))
     assert resumed.at_seconds > ended + 40.0
     assert verdict(drill, records) == "correct"
+
+
+class SilencedOnce(ClockedSpeaker):
+    """A speaker whose device is found gone once, so many seconds into the session, and is back at once."""
+
+    def __init__(self, at_seconds: float) -> None:
+        super().__init__()
+        self._goes_at_seconds = at_seconds
+
+    def events(self, now_seconds: float) -> list[PlaybackEvent]:
+        if now_seconds >= self._goes_at_seconds:
+            self._goes_at_seconds = float("inf")
+            raise DeviceLostError("the speaker has gone.")
+        return super().events(now_seconds)
+
+
+def test_what_is_said_while_a_speaker_is_lost_keeps_its_time(gear_down: Samples, tmp_path: Path) -> None:
+    said = {9.0: gear_down}
+    whole = run(long_cue(), said, tmp_path / "first", headset=True)
+    lost = run(long_cue(), said, tmp_path / "second", headset=True, speaker=SilencedOnce(8.9))
+    assert [r.reason for r in lost if isinstance(r, Paused)] == ["device lost"]
+    wanted = [r.onset_seconds for r in whole if isinstance(r, SpeechStarted)]
+    assert [r.onset_seconds for r in lost if isinstance(r, SpeechStarted)] == wanted
+    assert wanted
 
 
 def test_a_busy_machine_did_not_sleep(tmp_path: Path) -> None:

@@ -37,6 +37,7 @@ class Exchange:
         self._microphone = microphone
         self._headset = headset
         self._most_retries = most_retries
+        self._untold: list[AnyFact] = []
 
     def next_facts(self) -> tuple[Block | None, list[AnyFact]]:
         """The next block and what is known with it; None at the end of the input, with what was still to be heard.
@@ -48,11 +49,12 @@ class Exchange:
             self.ears.finish()
             return None, list(self.ears.facts(self.now))
         self.now = block.end_seconds
-        facts: list[AnyFact] = []
-        if block.lost_samples:
-            facts.append(SamplesLost(at_seconds=at(self.now), samples=block.lost_samples))
-        facts += self.mouth.poll(self.now)
+        # The block is in the ears before the speaker is asked, which may be found lost: they count the time by blocks.
         self.ears.take(block)
+        if block.lost_samples:
+            self._untold.append(SamplesLost(at_seconds=at(self.now), samples=block.lost_samples))
+        facts = [*self._untold, *self.mouth.poll(self.now)]
+        self._untold.clear()
         facts += self.ears.facts(self.now)
         return block, facts + self.mind_the_echo()
 
