@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.live.reacting_student import ReactingStudent
+from tests.live.reacting_student import Performing, ReactingStudent
 from tests.pulse import PrivatePulse
 from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.audio.effects import radio
@@ -133,10 +133,9 @@ class Bench:
         clips = {text: voice.render(text, casting.style(role)) for role, text in cues_of(drill)}
         student = ReactingStudent(
             self.pulse,
-            drill,
-            perform(drill),
+            Performing(drill, perform(drill)),
             clips,
-            lambda text: voice.render(text, casting.style("student")),
+            lambda line: voice.render(line.text, casting.style("student")),
         )
         student.start()
         journal = self.home / f"exchange-{engine}.jsonl"
