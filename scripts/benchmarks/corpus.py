@@ -121,11 +121,11 @@ def planned(seed: int = 1, calls: int = CALLS, voices: frozenset[str] | None = N
                     [what, str(at)], half, f"none:{what}", chance, said="", kind="non-speech", phrase=what
                 )
             )
-    for each in recordings() if RECORDED in voices else ():
-        chance = random.Random(f"{seed}/{each.file.name}")
+    for recorded in recordings() if RECORDED in voices else ():
+        chance = random.Random(f"{seed}/{recorded.file.name}")
         found.append(
-            _utterance(each.said.split(), each.half, each.voice, chance, recording=str(each.file), said=each.said,
-                 kind="unrelated", phrase=each.said)
+            _utterance(recorded.said.split(), recorded.half, recorded.voice, chance, recording=str(recorded.file),
+                       said=recorded.said, kind="unrelated", phrase=recorded.said)
         )  # fmt: skip
     return found
 
@@ -167,7 +167,7 @@ def make_corpus(folder: Path, seed: int = 1, calls: int = CALLS, *, render_all: 
     """
     folder.mkdir(parents=True, exist_ok=True)
     recipe_file = folder / RECIPE
-    recipe = {"seed": seed, "calls": calls, "voices": sorted(voices_here())}
+    recipe: dict[str, Any] = {"seed": seed, "calls": calls, "voices": sorted(voices_here())}
     if recipe_file.is_file():
         try:
             kept = json.loads(recipe_file.read_text(encoding="utf-8"))

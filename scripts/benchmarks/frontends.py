@@ -31,12 +31,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scripts.benchmarks.conditions import CONDITIONS, RATE, Samples, band
+from scripts.benchmarks.conditions import CONDITIONS, Samples, band
 from scripts.benchmarks.corpus import default_folder
 from scripts.benchmarks.lines import grammar_named, heard_meaning, pronunciations
 from scripts.benchmarks.phrases import HALVES, Half
 from scripts.benchmarks.spoken_corpus import Corpus, CorpusError, Utterance, load_corpus
 from scripts.benchmarks.suppressors import Suppressor, suppressors
+from scripts.benchmarks.voices import RATE
 from voice_trainer.audio.effects import radio
 from voice_trainer.recognition.choosing import choose_recogniser
 from voice_trainer.recognition.denoising import denoised
@@ -46,6 +47,9 @@ FrontEnd = Callable[[Samples], Samples]
 Record = dict[str, Any]
 
 NONE = "none"
+CORPUS_SEED = 1
+"""The one that 'scripts/bench corpus' makes unless told otherwise."""
+
 MADE_HERE = ("vehicle 5 dB", "announcement")
 FRAME = RATE // 50
 BANDS_HERTZ = tuple(100 * 2 ** (n / 2) for n in range(13))
@@ -100,7 +104,8 @@ def band_decibels(sound: Sound) -> Sound:
         for low, high in pairwise(BANDS_HERTZ)
         if ((hertz >= low) & (hertz < high)).any()
     ]
-    return np.asarray(each) - np.mean(each)
+    shape: NDArray[np.float64] = np.asarray(each) - np.mean(each)
+    return shape
 
 
 def equaliser(reference: Sound) -> FrontEnd:
@@ -255,7 +260,7 @@ def measure(
 def sign_test(gained: int, lost: int) -> float:
     """Two-sided probability of a difference as large as this where the front end changes nothing."""
     n = gained + lost
-    tail = sum(math.comb(n, k) for k in range(min(gained, lost) + 1)) / 2**n
+    tail: float = sum(math.comb(n, k) for k in range(min(gained, lost) + 1)) / 2**n
     return min(1.0, 2 * tail)
 
 
@@ -341,7 +346,7 @@ def main() -> int:
     arguments.add_argument("--front-ends", default="", help="default: all that are there")
     arguments.add_argument("--seed", type=int, default=1, help="of the sample")
     arguments.add_argument(
-        "--corpus-cache", type=Path, default=default_folder(), help="a corpus, all rendered"
+        "--corpus-cache", type=Path, help="a corpus, all rendered (default: that of 'scripts/bench corpus')"
     )
     arguments.add_argument(
         "--json", type=Path, default=None, help="default: frontends.jsonl beside the corpus"
@@ -350,11 +355,12 @@ def main() -> int:
         "--report", action="store_true", help="print what was measured before, hear nothing"
     )
     options = arguments.parse_args()
-    file = options.json or options.corpus_cache / "frontends.jsonl"
+    cache = options.corpus_cache or default_folder(CORPUS_SEED)
+    file = options.json or cache / "frontends.jsonl"
     try:
         done = _read(file, options.half)
         if not options.report:
-            corpus = load_corpus(options.corpus_cache)
+            corpus = load_corpus(cache)
             chosen = sample(corpus, options.half, options.each, options.seed)
             if not chosen:
                 raise CorpusError(f"{corpus.folder}: there are no right calls in the {options.half} half")

@@ -26,7 +26,7 @@ import math
 import random
 import statistics
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
@@ -157,7 +157,7 @@ class OneAfterTheOther:
             yield
 
 
-PLANS = {
+PLANS: dict[str, type[WhatIsDue] | type[RoundRobin] | type[OneAfterTheOther]] = {
     "what is due": WhatIsDue,
     "plain repetition: a flow until right three times, then the next": OneAfterTheOther,
     "plain repetition: all flows in turn": RoundRobin,
@@ -211,7 +211,7 @@ def _practice(item: Item, ended_utc: datetime, outcome: Outcome) -> Practice:
     )
 
 
-def table(results: dict[str, Sequence[Reached]]) -> str:
+def table(results: Mapping[str, Sequence[Reached]]) -> str:
     """A row for each way to practise."""
     lines = [
         "| practised | reached mastery | minutes, median | minutes, quartiles | days, median |",

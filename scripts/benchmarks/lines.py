@@ -270,7 +270,7 @@ def sources() -> tuple[Source, ...]:
             for call in step.flow.calls if step.flow else ():
                 pattern = drill.pattern(call)
                 alike = (each.half for each in found if _can_be_the_same(each.pattern, pattern))
-                half = half_of.get(pattern.phrase) or next(alike, HALVES[len(half_of) % 2])
+                half = half_of.get(pattern.phrase, next(alike, HALVES[len(half_of) % 2]))
                 half_of[pattern.phrase] = half
                 found.append(Source(half, name, pattern))
     # One person recorded the single words: in the half that no threshold may see.
@@ -382,7 +382,10 @@ def _may_mean(words: Sequence[str], grammar: Grammar, meaning: Hashable) -> bool
 
 def _edits(line: Line, calls: Sequence[_Call], chance: random.Random) -> dict[str, list[tuple[str, ...]]]:
     words = line.words
-    changed, near, swapped, dropped = [], [], [], []
+    changed: list[tuple[str, ...]] = []
+    near: list[tuple[str, ...]] = []
+    swapped: list[tuple[str, ...]] = []
+    dropped: list[tuple[str, ...]] = []
     opposite: dict[str, list[tuple[str, ...]]] = {"unit changed": [], "letter changed": [], "opposite": []}
     for at, word in enumerate(words):
         before, after = words[:at], words[at + 1 :]

@@ -120,7 +120,7 @@ class _Transcript:
             tokens.append(token)
             past, scores = self._model.step(start.sound, past, np.array([[token]], dtype=np.int64))
             logits = scores[:, -1]
-        return self._tokeniser.decode(tokens)
+        return self._tokeniser.decode(tuple(tokens))
 
 
 class _Whisper:

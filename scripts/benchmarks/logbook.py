@@ -19,7 +19,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from tests.scenes import Scene, drill_of
-from voice_trainer.archive.journal_file import private_folder
+from voice_trainer.archive.private_folder import private_folder
 from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import Header, to_line
 

@@ -267,7 +267,7 @@ def main() -> int:
     )
     arguments.add_argument("--json", type=Path, help="also write every hearing, one JSON object a line")
     options = arguments.parse_args()
-    half = options.half or (None if options.corpus else "test")
+    half: Half | None = options.half or (None if options.corpus else "test")
     try:
         names = _listeners(options.engines)
         corpus = _corpus(options)

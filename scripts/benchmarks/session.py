@@ -14,7 +14,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -95,7 +95,7 @@ class Bench:
             stdout=subprocess.DEVNULL,
         )  # fmt: skip
 
-    def file(self, drill: dict[str, object]) -> Path:
+    def file(self, drill: Mapping[str, object]) -> Path:
         path = self.home / f"{drill['drill']}.yaml"
         path.write_text(json.dumps(drill))  # JSON is YAML
         return path

@@ -89,7 +89,8 @@ class _Gtcrn:
             mix = np.stack([spectrum.real, spectrum.imag], axis=-1)[None, :, None, :].astype(np.float32)
             names = ("conv_cache", "tra_cache", "inter_cache")
             clean, *memory = self._session.run(None, {"mix": mix, **dict(zip(names, memory, strict=True))})
-            pieces.append(np.fft.irfft(clean[0, :, 0, 0] + 1j * clean[0, :, 0, 1]) * self._window)
+            piece = np.fft.irfft(clean[0, :, 0, 0] + 1j * clean[0, :, 0, 1]) * self._window
+            pieces.append(piece.astype(np.float32))
         return _overlapped(pieces, self.HOP, len(padded))[self.HOP : self.HOP + len(sound)]
 
 
@@ -150,7 +151,8 @@ class _Rnnoise:
             there = np.ascontiguousarray(frame * np.float32(32768))
             out = np.zeros_like(there)
             self._library.rnnoise_process_frame(state, _pointer(out), _pointer(there))
-            return out / np.float32(32768)
+            whole: Sound = (out / np.float32(32768)).astype(np.float32)
+            return whole
 
         try:
             return _at_high_rate(sound, 480, 960, run)

