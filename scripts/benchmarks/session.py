@@ -22,7 +22,7 @@ from tests.live.reacting_student import Performing, ReactingStudent
 from tests.pulse import PrivatePulse
 from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.audio.effects import radio
-from voice_trainer.journal.events import CueEnded, CueStarted, Heard, SpeechEnded, StepBegan
+from voice_trainer.journal.events import CueStarted, Heard, SpeechEnded, StepBegan
 from voice_trainer.library.builtin import find_drill
 from voice_trainer.session.cues import cues_of
 from voice_trainer.session.performance import perform
@@ -167,10 +167,8 @@ class Bench:
         for record in read_journal(journal).records:
             if isinstance(record, StepBegan):
                 due[record.step] = record.at_seconds
-            elif isinstance(record, CueStarted):
+            elif isinstance(record, CueStarted) and record.cue in due:  # the debrief is due at no set time
                 delays.append(1000 * (record.at_seconds - due[record.cue]))
-            elif isinstance(record, CueEnded):
-                continue
         return delays
 
 
