@@ -4,9 +4,10 @@ import random
 from collections.abc import Iterator
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.audio.slow_clock import SlowClock
 from voice_trainer.audio.clock import HostOffset, StreamClock
 
 RATE_HZ = 16_000
@@ -145,3 +146,43 @@ def test_the_offset_between_two_clocks_is_measured_by_the_quickest_callbacks_and
     for i in range(100):
         offset.seen(502.5 + i * 0.025 + 0.0001, 1_700_003_600 + i * 0.025)
     assert offset.host_seconds(1_700_003_600) == pytest.approx(502.5, abs=0.001)
+
+
+@st.composite
+def arrivals(draw: st.DrawFn) -> list[tuple[int, float, float | None, bool]]:
+    """Blocks in their order: frames, how long after the one before it came, when it was recorded, and a flag.
+
+    Mostly in step; now and then late for a while (what was lost, or a stall), or after a pause.
+    """
+    chance = random.Random(draw(st.integers(0, 2**32)))
+    found, behind_seconds = [], 0.0
+    for _ in range(draw(st.integers(1, 6))):
+        kind = draw(st.sampled_from(["in step", "lost", "stall", "pause", "untold"]))
+        if kind in ("lost", "stall"):
+            behind_seconds = draw(st.floats(0.0, 0.9))
+        for at in range(draw(st.integers(1, 400))):
+            frames = chance.choice((80, 240, 240, 240, 512))
+            since = frames / RATE_HZ + chance.uniform(-0.004, 0.004)
+            if at == 0:
+                since += 2.0 * (kind == "pause") + behind_seconds * (kind in ("lost", "stall"))
+            elif kind == "stall" and behind_seconds > 0.0:
+                since, behind_seconds = 0.0, behind_seconds - frames / RATE_HZ
+            recorded = None if kind == "untold" else -0.03 + chance.uniform(-0.01, 0.01)
+            found.append((frames, max(0.0, since), recorded, chance.random() < 0.01))
+    return found
+
+
+@settings(max_examples=60, deadline=None)
+@given(arrivals())
+def test_it_knows_what_a_clock_knows_that_looks_at_everything_for_each_block(
+    blocks: list[tuple[int, float, float | None, bool]],
+) -> None:
+    clock, slow = StreamClock(RATE_HZ, 0.02), SlowClock(RATE_HZ, 0.02)
+    host_seconds, first_frame = 100.0, 0
+    for frames, since, recorded, overflowed in blocks:
+        host_seconds += since
+        told = None if recorded is None else host_seconds - frames / RATE_HZ + recorded
+        lost = clock.block(first_frame, frames, host_seconds, told, overflowed)
+        assert lost == slow.block(first_frame, frames, host_seconds, told, overflowed)
+        assert clock.frame_seconds(host_seconds) == slow.frame_seconds(host_seconds)
+        first_frame += lost + frames

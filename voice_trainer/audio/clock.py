@@ -13,9 +13,8 @@ was. A stall of this process looks like that only until the blocks that were wai
 
 from __future__ import annotations
 
+from bisect import bisect_left, insort
 from collections import deque
-
-import numpy as np
 
 PAUSE_SECONDS = 1.0
 """A gap longer than this is no loss but a pause: a suspended laptop, a stopped process."""
@@ -50,6 +49,34 @@ class HostOffset:
         return stream_seconds + self._smallest
 
 
+class _LatestMedian:
+    """The median of the latest numbers, kept in order so that a new one costs little."""
+
+    def __init__(self, count: int) -> None:
+        self._count = count
+        self._latest: deque[float] = deque()
+        self._ordered: list[float] = []
+
+    def add(self, number: float) -> None:
+        if len(self._latest) == self._count:
+            del self._ordered[bisect_left(self._ordered, self._latest.popleft())]
+        self._latest.append(number)
+        insort(self._ordered, number)
+
+    def clear(self) -> None:
+        self._latest.clear()
+        self._ordered.clear()
+
+    def median(self) -> float | None:
+        """None of no numbers."""
+        if not self._ordered:
+            return None
+        middle = len(self._ordered) // 2
+        if len(self._ordered) % 2:
+            return self._ordered[middle]
+        return (self._ordered[middle - 1] + self._ordered[middle]) / 2
+
+
 class StreamClock:
     """The relation between the frame numbers of one input stream and the host's monotonic clock.
 
@@ -60,8 +87,10 @@ class StreamClock:
     def __init__(self, rate_hz: int, latency_seconds: float = 0.0) -> None:
         self._rate_hz = rate_hz
         self._arrivals: deque[tuple[float, float]] = deque()  # host time, and that time less the block's end
+        # Those arrivals that are the earliest of all since, so that the first is the earliest of all.
+        self._earliest_since: deque[tuple[float, float]] = deque()
         self._earliest: float | None = None
-        self._latencies: deque[float] = deque(maxlen=_LATENCIES)
+        self._latencies = _LatestMedian(_LATENCIES)
         self._assumed_latency_seconds = latency_seconds
         self._origin: float | None = None
 
@@ -83,6 +112,7 @@ class StreamClock:
         lost_frames = 0
         if self._arrivals and arrived_host_seconds - self._arrivals[-1][0] > PAUSE_SECONDS:
             self._arrivals.clear()
+            self._earliest_since.clear()
             self._latencies.clear()
         else:
             recorded = (
@@ -90,13 +120,11 @@ class StreamClock:
             )
             lost_frames = self._lost_frames(late, arrived_host_seconds, recorded if overflowed else None)
             late -= lost_frames / self._rate_hz
-        self._arrivals.append((arrived_host_seconds, late))
-        while self._arrivals[0][0] < arrived_host_seconds - _PACE_SECONDS:
-            self._arrivals.popleft()
-        self._earliest = min(offset for _, offset in self._arrivals)
+        self._arrived(arrived_host_seconds, late)
+        self._earliest = self._earliest_since[0][1]
         if recorded_host_seconds is not None:
             recorded = recorded_host_seconds - (first_frame + lost_frames) / self._rate_hz
-            self._latencies.append(self._earliest - recorded)
+            self._latencies.add(self._earliest - recorded)
         self._origin = self._earliest - self._latency_seconds()
         return lost_frames
 
@@ -104,10 +132,18 @@ class StreamClock:
         """The stream's time (frame number by rate) at a moment of the host's clock; None before a block."""
         return None if self._origin is None else host_seconds - self._origin
 
+    def _arrived(self, host_seconds: float, late: float) -> None:
+        self._arrivals.append((host_seconds, late))
+        while self._earliest_since and self._earliest_since[-1][1] >= late:
+            self._earliest_since.pop()
+        self._earliest_since.append((host_seconds, late))
+        for arrivals in (self._arrivals, self._earliest_since):
+            while arrivals[0][0] < host_seconds - _PACE_SECONDS:
+                arrivals.popleft()
+
     def _latency_seconds(self) -> float:
-        if not self._latencies:
-            return self._assumed_latency_seconds
-        return max(0.0, float(np.median(np.fromiter(self._latencies, dtype=np.float64))))
+        median = self._latencies.median()
+        return self._assumed_latency_seconds if median is None else max(0.0, median)
 
     def _lost_frames(
         self, late: float, arrived_host_seconds: float, flagged_recorded_seconds: float | None
@@ -123,17 +159,22 @@ class StreamClock:
             gap_seconds = flagged_recorded_seconds - self._origin
             if gap_seconds >= _SMALLEST_FLAGGED_GAP_SECONDS:
                 return round(gap_seconds * self._rate_hz)
+        if not self._is_late(late):
+            return 0
         since = arrived_host_seconds - 2 * _PROOF_SECONDS
         proof = [(host, offset) for host, offset in self._arrivals if host >= since]
         # Every arrival of the latest stretch must be late, so that a burst after a stall proves nothing.
         late_since = next((i for i in range(len(proof), 0, -1) if not self._is_late(proof[i - 1][1])), 0)
         proof = proof[late_since:]
-        if not self._is_late(late) or len(proof) < _PROOF_BLOCKS:
+        if len(proof) < _PROOF_BLOCKS:
             return 0
         if arrived_host_seconds - proof[0][0] < _PROOF_SECONDS:
             return 0
         frames = round((min(late, *(offset for _, offset in proof)) - self._earliest) * self._rate_hz)
-        self._arrivals = deque((host, offset - frames / self._rate_hz) for host, offset in proof)
+        self._arrivals.clear()
+        self._earliest_since.clear()
+        for host, offset in proof:
+            self._arrived(host, offset - frames / self._rate_hz)
         return frames
 
     def _is_late(self, offset: float) -> bool:
