@@ -18,7 +18,6 @@ from voice_trainer.audio.ports import Samples
 from voice_trainer.audio.virtual import SampleSink
 from voice_trainer.audio.wav import WavWriter
 from voice_trainer.cli.live_lines import LiveLines
-from voice_trainer.cli.logbook import enter_session
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.drills.model import Drill, Level
@@ -176,6 +175,9 @@ def written_down(path: Path, header: Header, out: Console) -> Iterator[JournalWr
         with JournalWriter(path, header) as journal:
             yield journal
     finally:
+        # What holds the logbook takes a quarter of a second to load: not before anybody has spoken.
+        from voice_trainer.cli.logbook import enter_session
+
         enter_session(path, out)
 
 
