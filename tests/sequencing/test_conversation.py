@@ -260,7 +260,7 @@ def test_who_goes_on_without_a_pause_is_not_stopped_before_the_end() -> None:
     for call in ("turn right 323", "descend 2600", "kelda outbound"):
         chair.say(call)
         assert chair.listen(0.8) == []
-    assert [line.cue for line in chair.listen(0.5)] == ["correction: step 1"]
+    assert [line.cue for line in chair.listen(1.0)] == ["correction: step 1"]  # the thinking pause is over
     chair.say("turn right 333")
     chair.listen(5.0)
     assert list(verdicts(chair).values()) == ["wrong value", "correct", "correct"]

@@ -14,8 +14,9 @@ from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import compile_pattern
 from voice_trainer.recognition.endpointing import EndpointingSettings
 from voice_trainer.recognition.scripted import ScriptedRecogniser
-from voice_trainer.session.ears import THINKING_SECONDS, Ears, SpeechFact
+from voice_trainer.session.ears import Ears, SpeechFact
 from voice_trainer.session.foresight import DrillForesight
+from voice_trainer.session.held import THINKING_SECONDS
 from voice_trainer.voices.ports import VoiceStyle
 from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
 
@@ -50,6 +51,9 @@ class Foresight(DrillForesight):
 
     def completes(self, hearing: Hearing) -> bool:
         return self.is_whole(hearing) and hearing.text == self._due
+
+    def agrees(self, hearing: Hearing) -> bool:
+        return hearing.text == self._due
 
 
 class SlowRecogniser(ScriptedRecogniser):

@@ -34,8 +34,8 @@ from voice_trainer.recognition.personal import USUAL
 from voice_trainer.sequencing.sequencer import Sequencer
 from voice_trainer.session.background import in_background
 from voice_trainer.session.diary import Diary
-from voice_trainer.session.ears import Ears, Foresight
-from voice_trainer.session.foresight import DrillForesight, OrderForesight
+from voice_trainer.session.ears import Ears
+from voice_trainer.session.foresight import DrillForesight, Foresight, OrderForesight
 from voice_trainer.session.from_recording import AlongJournal, InOrder, all_heard
 
 TAIL_SECONDS = 2.0
@@ -84,6 +84,7 @@ def grade_recording(options: argparse.Namespace) -> int:
             in_step=True,
             foresight=foresight,
             input_gain_db=personal.input_gain_db,
+            thinking_seconds=settings.thinking_seconds,
             weighs_deafness=True,
         )
         opened.callback(ears.close)

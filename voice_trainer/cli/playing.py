@@ -97,7 +97,7 @@ def play(
             )
         sink = sound_sink(path, record, keep, opened, out)
         now_over = sink.end if sink else lambda: None
-        stretch = studio.begin(DrillForesight(grammar, sequencer), sink)
+        stretch = studio.begin(DrillForesight(grammar, sequencer), sink, settings.thinking_seconds)
         student = student_of(studio, stretch, drill, settings, performance) if performance else None
         watchers: list[Watcher] = [LiveLines(out), render_anew]
         if student is not None:

@@ -21,6 +21,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from voice_trainer.drills.cue_names import step_that_starts_anew
+from voice_trainer.grading.growing import remembering, without_last_hearing
 from voice_trainer.grading.interventions import intervene, latest_verdicts
 from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.recognised import take_hearing
@@ -38,6 +39,7 @@ from voice_trainer.journal.events import (
     CueStarted,
     Disputed,
     Ended,
+    Fault,
     Flown,
     Heard,
     LevelChanged,
@@ -77,13 +79,9 @@ def match(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[An
         horizon = min(horizon, state.speech_onsets[0])
     state, decisions = _let_time_pass(state, horizon)
     match event:
-        case Heard(hearing=hearing):
-            # Speech that paused, was taken for two utterances, and was then heard as one began twice.
-            later = tuple(onset for onset in state.speech_onsets[1:] if onset >= hearing.end_seconds)
-            state, heard = take_hearing(replace(state, speech_onsets=later), hearing, event.at_seconds)
+        case Heard():
+            state, heard = _heard(state, event)
             decisions += heard
-            state, closed = _close_finished(state, event.at_seconds)
-            decisions += closed
         case Ended():
             state, closed = _end(state, event)
             decisions += closed
@@ -93,6 +91,18 @@ def match(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[An
         case _:
             state = _note(state, event)
     return replace(state, verdicts=latest_verdicts(state.verdicts, decisions)), decisions
+
+
+def _heard(state: MatchState, event: Heard) -> tuple[MatchState, list[AnyDecision]]:
+    hearing = event.hearing
+    # Speech that paused, was taken for two utterances, and was then heard as one began twice.
+    later = tuple(onset for onset in state.speech_onsets[1:] if onset >= hearing.end_seconds)
+    state = replace(state, speech_onsets=later)
+    state, decisions = without_last_hearing(state, event) if event.grown else (state, [])
+    before = state
+    state, heard = take_hearing(state, hearing, event.at_seconds)
+    state, closed = _close_finished(state, event.at_seconds)
+    return remembering(state, before, hearing), [*decisions, *heard, *closed]
 
 
 def _afterwards(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[AnyDecision]]:
@@ -127,6 +137,8 @@ def _note(state: MatchState, event: AnyFact | Tick) -> MatchState:
             return replace(state, speech_onsets=(*state.speech_onsets, onset))
         case SpeechDropped():
             return replace(state, speech_onsets=state.speech_onsets[:-1])
+        case Fault():
+            return replace(state, speech_onsets=())
         case Flown(name=name):
             return replace(state, events=(*state.events, (name, state.clock.reading(now))))
         case _:

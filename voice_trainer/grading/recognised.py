@@ -113,6 +113,24 @@ def completes_what_is_due(state: MatchState, hearing: Hearing) -> bool:
     return accepted and _is_anything_due(state) and not _is_anything_due(after)
 
 
+def agrees_with_what_is_due(state: MatchState, hearing: Hearing) -> bool:
+    """Whether every phrase of a hearing is a call that is due, and right in all its values."""
+    spans = hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
+    after, decisions = take_hearing(state, hearing, hearing.end_seconds)
+    accepted = [decision for decision in decisions if isinstance(decision, Accepted)]
+    return (
+        bool(accepted)
+        and len(accepted) == len(decisions) == len(spans)
+        and all(_is_right(after, decision.step, decision.call) for decision in accepted)
+    )
+
+
+def _is_right(state: MatchState, step: str, call: str) -> bool:
+    flow = state.flow_of(step)
+    said = next((c for c in flow.calls if c.call.call == call), None) if flow else None
+    return said is not None and said.said is not None and not said.said.early and not said.differences
+
+
 def _is_anything_due(state: MatchState) -> bool:
     return not all(flow.finished for _, flow in state.open_flows())
 

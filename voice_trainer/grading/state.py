@@ -119,6 +119,15 @@ class FlowState:
 
 
 @dataclass(frozen=True, slots=True)
+class Before:
+    """What a hearing changed, as it was before: the flows by number. `start_seconds` is where the hearing began."""
+
+    start_seconds: float
+    flows: tuple[tuple[int, FlowState], ...]
+    correcting: bool
+
+
+@dataclass(frozen=True, slots=True)
 class MatchState:
     """Everything the matcher knows.
 
@@ -144,6 +153,8 @@ class MatchState:
     verdicts: tuple[Settled, ...] = ()
     events_before: tuple[tuple[str, int], ...] = ()
     stopped_for: tuple[tuple[str, str], ...] = ()
+    before_hearing: Before | None = None
+    """What the last hearing changed: it may turn out to be the beginning of something else."""
 
     def with_flow(self, index: int, flow: FlowState) -> MatchState:
         """This state with flow number `index` replaced."""

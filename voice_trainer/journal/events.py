@@ -31,6 +31,10 @@ SLOWEST_PACE, FASTEST_PACE = 0.6, 1.6
 """Of the trainer's usual rate of speech: slower than this nobody wants to wait, faster nobody can follow."""
 
 
+SHORTEST_THINKING, LONGEST_THINKING = 0.6, 6.0
+"""Of the pause in which a student may think, in seconds: less is the pause that ends every utterance."""
+
+
 def at(seconds: float) -> float:
     """A moment of the session clock as it goes into a record: to the millisecond."""
     return round(seconds, 3)
@@ -60,6 +64,9 @@ class Settings(Frozen):
     """The spoken names of drills that may be started by voice, and the drills' own."""
     most_asks: Annotated[int, Field(ge=0, le=5)] = 2
     """How often an unclear utterance is asked for again."""
+    thinking_seconds: Annotated[float, Field(ge=SHORTEST_THINKING, le=LONGEST_THINKING)] = 2.2
+    """How long a student may pause inside a call: what may go on is not over before that, and no wrong value is held
+    against anybody sooner."""
 
     @model_validator(mode="before")
     @classmethod
@@ -144,11 +151,21 @@ class SpeechEnded(Fact):
     end_seconds: float
 
 
+class SpeechDoubted(Fact):
+    """What is being said is no call as far as it was heard: the trainer need not wait for it."""
+
+    event: Literal["speech doubted"] = "speech doubted"
+
+
 class Heard(Fact):
-    """What the recogniser made of the utterance that ended last."""
+    """What the recogniser made of the utterance that ended last.
+
+    `grown`: it takes the place of the hearing before it, whose speech went on after a pause.
+    """
 
     event: Literal["heard"] = "heard"
     hearing: Hearing
+    grown: bool = False
 
 
 class ListeningStopped(Fact):
@@ -280,6 +297,13 @@ class Ordered(Fact):
 
     event: Literal["ordered"] = "ordered"
     order: str
+
+
+class Fault(Fact):
+    """Something came that can't come now: a fault of the program. The floor was reset, and the session went on."""
+
+    event: Literal["fault"] = "fault"
+    what: str
 
 
 class Ended(Fact):
@@ -419,6 +443,7 @@ AnyFact = (
     | SpeechStarted
     | SpeechDropped
     | SpeechEnded
+    | SpeechDoubted
     | Heard
     | ListeningStopped
     | ListeningStarted
@@ -437,6 +462,7 @@ AnyFact = (
     | CorrectionBegan
     | CorrectionEnded
     | Ordered
+    | Fault
     | Ended
 )
 AnyDecision = (

@@ -6,6 +6,7 @@ a drill expects: the same audio gives the same words and slots whichever value i
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
@@ -125,32 +126,33 @@ class Hearing(Frozen):
 
     def moved(self, by_seconds: float) -> Hearing:
         """The same hearing, so much later in time."""
-        readings = tuple(
-            reading.model_copy(
-                update={
-                    "spans": tuple(
-                        span.model_copy(
-                            update={"words": tuple(_moved(word, by_seconds) for word in span.words)}
-                        )
-                        for span in reading.spans
-                    )
-                }
-            )
-            for reading in self.interpretations
-        )
+        return self.with_times(lambda seconds: seconds + by_seconds)
+
+    def with_times(self, change: Callable[[float], float]) -> Hearing:
+        """The same hearing with every moment in it put through `change`."""
         return self.model_copy(
             update={
-                "start_seconds": self.start_seconds + by_seconds,
-                "end_seconds": self.end_seconds + by_seconds,
-                "interpretations": readings,
+                "start_seconds": change(self.start_seconds),
+                "end_seconds": change(self.end_seconds),
+                "interpretations": tuple(_changed(reading, change) for reading in self.interpretations),
             }
         )
 
 
-def _moved(word: HeardWord, by_seconds: float) -> HeardWord:
-    return word.model_copy(
-        update={
-            "start_seconds": word.start_seconds + by_seconds,
-            "end_seconds": word.end_seconds + by_seconds,
-        }
+def _changed(reading: Interpretation, change: Callable[[float], float]) -> Interpretation:
+    spans = (
+        span.model_copy(
+            update={
+                "words": tuple(
+                    HeardWord(
+                        text=word.text,
+                        start_seconds=change(word.start_seconds),
+                        end_seconds=change(word.end_seconds),
+                    )
+                    for word in span.words
+                )
+            }
+        )
+        for span in reading.spans
     )
+    return reading.model_copy(update={"spans": tuple(spans)})

@@ -38,7 +38,9 @@ def utterances(records: Iterable[AnyFact | AnyDecision]) -> list[Utterance]:
     current: Utterance | None = None
     for record in records:
         match record:
-            case Heard(hearing=hearing):
+            case Heard(hearing=hearing, grown=grown):
+                if grown and found:
+                    found.pop()
                 current = Utterance(hearing.start_seconds, hearing.end_seconds)
                 found.append(current)
             case Accepted() | PutRight() | Critical() if current is not None:

@@ -7,6 +7,7 @@ work is at most states times words however deeply optional parts are nested.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -171,6 +172,23 @@ class WordReader:
                 yield at
             if at < len(words):
                 state = self._automaton.following(state).get(words[at])
+
+    def goes_on(self, words: Sequence[str]) -> bool:
+        """Whether `words` are the beginning of a longer sentence of the language."""
+        state = self._automaton.walk(self._automaton.start, words)
+        return state is not None and bool(self._automaton.following(state))
+
+    def longer(self, words: Sequence[str], most: int) -> Iterator[tuple[str, ...]]:
+        """What may follow `words` to make a longer sentence, the shortest first: at most so many."""
+        state = self._automaton.walk(self._automaton.start, words)
+        todo: deque[tuple[int, tuple[str, ...]]] = deque([] if state is None else [(state, ())])
+        found = 0
+        while todo and found < most:
+            state, more = todo.popleft()
+            if more and self._automaton.complete(state):
+                found += 1
+                yield more
+            todo.extend((after, (*more, word)) for word, after in self._automaton.following(state).items())
 
     def accepts(self, words: Sequence[str]) -> bool:
         """Whether all of `words` are a sentence of the language."""

@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import Literal
 
 from voice_trainer.phraseology.automaton import Taken
+from voice_trainer.phraseology.growth import may_become_more
 from voice_trainer.phraseology.illegal_values import with_illegal_values
 from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Slot, Word, words_of
 from voice_trainer.phraseology.nodes import Sequence as Parts
@@ -133,6 +134,37 @@ class Grammar:
         state = self.sentences.walk(self.sentences.start, words)
         return state is None or self.sentences.may_grow(state)
 
+    def may_grow(self, words: Sequence[str]) -> bool:
+        """Whether what normalised `words` end with may still become something of another meaning: a call that is not
+        whole yet ('turn left heading'), or a value that may be longer ('two thousand').
+
+        A tail that says nothing more is no growth, nor is a call that may follow.
+        """
+        words = tuple(words)
+        readers: dict[Region, SlotReader] = {}
+        return any(
+            may_become_more(phrase.pattern, words, at, self._reader(readers, words, phrase))
+            for at in sorted(self._places_of_the_last(words))
+            for phrase in self._by_first_word.get(words[at], ())
+        )
+
+    def _places_of_the_last(self, words: tuple[str, ...]) -> set[int]:
+        """Where the phrase that `words` end with may begin: where any phrase is read, since a longer one may hold
+        several, and anywhere in words at the end that are nobody's.
+        """
+        places: set[int] = set()
+        for pieces in self.read(words):
+            places |= {piece.first for piece in pieces}
+            if pieces[-1].kind == "other":
+                places |= set(range(pieces[-1].first, len(words)))
+        return places
+
+    def _reader(self, known: dict[Region, SlotReader], words: tuple[str, ...], phrase: Phrase) -> SlotReader:
+        region = phrase.pattern.region
+        if region not in known:
+            known[region] = SlotReader(words, region)
+        return known[region]
+
     def is_beginning(self, words: Sequence[str]) -> bool:
         """Whether normalised `words` end in the middle of a phrase and are nothing without its rest."""
         state = self.sentences.walk(self.sentences.start, words)
@@ -162,10 +194,7 @@ class Grammar:
         """Every phrase that begins at a word, by where it ends."""
         ends: dict[int, list[_Found]] = {}
         for phrase in self._by_first_word.get(words[at], ()):
-            region = phrase.pattern.region
-            reader = readers.get(region)
-            if reader is None:
-                reader = readers[region] = SlotReader(words, region)
+            reader = self._reader(readers, words, phrase)
             for end, taken in phrase.pattern.automaton.ends(words, at, reader.ends).items():
                 if end > at:
                     ends.setdefault(end, []).append(_Found(end, phrase, taken))

@@ -28,7 +28,7 @@ class SlotReader:
     def __init__(self, words: Sequence[str], region: Region) -> None:
         """Nothing is read before it is asked for."""
         self._words = tuple(words)
-        self._region: Region = region
+        self.region: Region = region
         self._ends: dict[tuple[str, int], tuple[int, ...]] = {}
 
     def ends(self, slot: Slot, start: int) -> tuple[int, ...]:
@@ -40,13 +40,13 @@ class SlotReader:
             known = self._ends[place] = tuple(
                 end
                 for end in word_reader(slot.type).ends(self._words, start)
-                if slot_type(slot.type).value(self._words[start:end], self._region) is not None
+                if slot_type(slot.type).value(self._words[start:end], self.region) is not None
             )
         return known
 
     def value(self, slot: Slot, start: int, end: int) -> tuple[str, tuple[str, ...]]:
         """The canonical text and the remarks of the slot in these words, an end from `ends`."""
-        found = slot_type(slot.type).value(self._words[start:end], self._region)
+        found = slot_type(slot.type).value(self._words[start:end], self.region)
         if found is None:
             raise ValueError(f"{self._words[start:end]} is no {slot.type}")
         return found

@@ -115,6 +115,8 @@ class Utterance:
     speech_blocks: int = 0
     pre_roll_blocks: int = 0
     """How many blocks of the quiet before a beginning are kept with it."""
+    gaps: tuple[tuple[int, float], ...] = ()
+    """Where two utterances were joined: the sample before which so many seconds of the session are left out."""
 
     def before_pause(self) -> Utterance:
         """The part before the first pause, as it would be if nothing had followed; all of it without a pause."""
@@ -152,16 +154,26 @@ class Utterance:
         )
 
     def joined(self, rest: Utterance) -> Utterance:
-        """This utterance and a later one as one; between them is silence."""
-        gap = round((rest.start_seconds - self.end_seconds) * SAMPLE_RATE)
+        """This utterance and a later one as one. What nobody said anything in is left out between them, but for the
+        quiet that both have at their edges: see `gaps` and `placed`.
+        """
+        gap_seconds = max(0.0, rest.start_seconds - self.end_seconds)
+        before = len(self.samples)
+        gap = ((before, gap_seconds),) if gap_seconds else ()
         return replace(
             self,
             end_seconds=rest.end_seconds,
             speech_end_seconds=rest.speech_end_seconds,
-            samples=np.concatenate([self.samples, np.zeros(max(0, gap), np.int16), rest.samples]),
+            samples=np.concatenate([self.samples, rest.samples]),
             pauses=(),
             speech_blocks=self.speech_blocks + rest.speech_blocks,
+            gaps=(*self.gaps, *gap, *((before + sample, seconds) for sample, seconds in rest.gaps)),
         )
+
+    def placed(self, seconds: float) -> float:
+        """The moment of the session at which what is `seconds` behind the first sample was said."""
+        left_out = sum(gap for sample, gap in self.gaps if seconds * SAMPLE_RATE >= sample)
+        return self.start_seconds + seconds + left_out
 
     def passing_over_pause(self) -> Utterance:
         """The same utterance; its first pause is none."""
@@ -275,6 +287,26 @@ class Endpointer:
         self._first_block += dropped
         self._pauses = list(rest.pauses)
         self._speech_blocks = rest.speech_blocks
+
+    def cut_at(self, end_seconds: float, keep_seconds: float) -> None:
+        """What was said until `end_seconds` is an utterance of its own, without a pause behind it; the one in progress
+        begins `keep_seconds` before that, in case that another voice began there.
+        """
+        cut = round((end_seconds - keep_seconds - self._origin_seconds) / BLOCK_SECONDS) - self._first_block
+        cut = max(1, min(cut, len(self._blocks) - 1))
+        before = self._pauses[-1].speech_blocks if self._pauses else 0
+        self._blocks = self._blocks[cut:]
+        self._first_block += cut
+        self._onset_block = max(self._onset_block, self._first_block)
+        self._pauses = []
+        self._speech_blocks = max(
+            1, min(self._speech_blocks - before, len(self._blocks) - self._quiet_blocks)
+        )
+
+    @property
+    def onset_seconds(self) -> float:
+        """Where the speech of the utterance in progress begins."""
+        return self._seconds(self._onset_block)
 
     def pass_over_pause(self) -> None:
         """The first pause of the utterance in progress is none."""

@@ -17,6 +17,7 @@ NOTHING_TO_DISPUTE = "Nothing was held against you there."
 NO_NEXT_EVENT = "There is no next event to fly to."
 NO_WAY_BACK = "There is nothing to go back to."
 GOING_ON = "Going on."
+OTHERS_TALK = "There is other talk where you are. A headset helps, or push to talk."
 DEVICE_IS_BACK = "The audio device is back. Going on."
 
 MOST_TOLD = 4
@@ -45,6 +46,7 @@ FIXED_LINES = (
     NO_WAY_BACK,
     GOING_ON,
     DEVICE_IS_BACK,
+    OTHERS_TALK,
 )
 """What the instructor may say in any drill."""
 

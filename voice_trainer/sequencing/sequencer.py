@@ -52,6 +52,7 @@ from voice_trainer.journal.events import (
     Disputed,
     Ended,
     Extra,
+    Fault,
     FlowClosed,
     Flown,
     Heard,
@@ -66,6 +67,7 @@ from voice_trainer.journal.events import (
     Settings,
     Settled,
     Skipped,
+    SpeechDoubted,
     StepBegan,
     ToTrainer,
     WentBack,
@@ -75,18 +77,21 @@ from voice_trainer.phraseology.orders import FROM_THE_FIX, I_SAID, START
 from voice_trainer.sequencing import answers
 from voice_trainer.sequencing.airborne import Airborne
 from voice_trainer.sequencing.commands import Command, FallSilent, Finish, Sound, Speak, Tone
-from voice_trainer.sequencing.floor import CueGiven, Floor, Student, Trainer
+from voice_trainer.sequencing.floor import CueGiven, Floor, IllegalEventError, Student, Trainer
 from voice_trainer.sequencing.from_the_fix import last_fix
 from voice_trainer.sequencing.load import CHATTER, load_of
 from voice_trainer.sequencing.running_clock import RunningClock
 from voice_trainer.sequencing.steps import StepRunner
-from voice_trainer.sequencing.stops import PAUSE_SECONDS, Stops
+from voice_trainer.sequencing.stops import Stops
 from voice_trainer.sequencing.waiting import WaitingLines
 
 LEAST_POSITION_INTERVAL_SECONDS = 1.0
 
 PACE_STEP = 1.2
 """'Slower' and 'faster' change the rate of speech by this factor."""
+
+TALK_SO_OFTEN, TALK_WITHIN_SECONDS = 3, 60.0
+"""When speech that is no call has come so often within so long, the student is told what helps (ours)."""
 
 ORDERS_AFTERWARDS = (
     "end",
@@ -143,6 +148,8 @@ class Sequencer:
         self._silencing = False
         self._over = False
         self._asked_afterwards = 0
+        self._thinks_until = 0.0
+        self._doubted: list[float] | None = []
 
     @property
     def paused(self) -> bool:
@@ -153,9 +160,19 @@ class Sequencer:
         """Session time less what stood still so far."""
         return self._clock.reading(session_seconds)
 
-    def receive(self, event: AnyFact | Tick) -> Outcome:
-        """Take one event in. Raises IllegalEventError for one that can't happen now."""
+    def go_on_after(self, fault: IllegalEventError, event: AnyFact) -> Outcome:
+        """Take in an event that can't happen now: the fault is written down, and it goes on as if it could."""
         outcome = Outcome()
+        self._take(Fault(at_seconds=event.at_seconds, what=str(fault)), outcome)
+        self.floor = self.floor.made_ready_for(event)
+        rest = self.receive(event)
+        return Outcome([*outcome.records, *rest.records], rest.commands)
+
+    def receive(self, event: AnyFact | Tick) -> Outcome:
+        """Take one event in. Raises IllegalEventError for one that can't happen now, before anything has changed."""
+        outcome = Outcome()
+        if not isinstance(event, Tick) and not self._over:
+            self.floor.after(event)
         if self._over:
             self._take_afterwards(event, outcome)
             return outcome
@@ -223,8 +240,11 @@ class Sequencer:
                 self._clock.start("correction", now)
             case CueEnded():
                 self._cue_ended(event)
-            case Heard(at_seconds=now):
-                self._stops.put_off(now)
+            case SpeechDoubted(at_seconds=now):
+                self._advise_against_talk(now)
+            case Heard(hearing=hearing):
+                self._thinks_until = hearing.end_seconds + self.settings.thinking_seconds
+                self._stops.put_off(self._thinks_until)
             case Flown(name=name, values=values, at_seconds=now):
                 self._steps.note_flown(name)
                 if self.settings.steps_in:
@@ -257,7 +277,7 @@ class Sequencer:
             case Accepted(step=step, call=call):
                 self._sound("heard", outcome)
                 self._command(self._call(step, call).call, decision.slots, "student", now, outcome)
-                self._mind_the_value(step, call, now)
+                self._mind_the_value(step, call)
             case AskAgain(step=step, wording=wording):
                 self._sound("say again", outcome)
                 self._ask(step, answers.SAY_AGAIN if wording is None else answers.say_again_as(wording))
@@ -295,6 +315,15 @@ class Sequencer:
         elif said in answers.PANEL_QUESTIONS and self.airborne is not None:
             text = answers.panel_answer(said, self.airborne.panel(), self.drill.region)
             self._waiting.add(Speak(ANSWER, "aeroplane", text), first=True)
+
+    def _advise_against_talk(self, now: float) -> None:
+        """Others talk beside the student: what helps is said once."""
+        if self._doubted is None:
+            return
+        self._doubted = [*(each for each in self._doubted if each > now - TALK_WITHIN_SECONDS), now]
+        if len(self._doubted) >= TALK_SO_OFTEN:
+            self._doubted = None
+            self._answer(answers.OTHERS_TALK)
 
     def _sound(self, tone: Tone, outcome: Outcome) -> None:
         """A tone, but never into what the student says."""
@@ -433,9 +462,9 @@ class Sequencer:
 
     # Stop and correct.
 
-    def _mind_the_value(self, step: str, call: str, now: float) -> None:
+    def _mind_the_value(self, step: str, call: str) -> None:
         if self._call(step, call).wrong:
-            self._want_right(step, call, now + PAUSE_SECONDS)
+            self._want_right(step, call, self._thinks_until)
         else:
             self._stops.no_longer(step, call)
 
@@ -465,7 +494,7 @@ class Sequencer:
             outcome.records.append(Commanded.model_validate(record))
 
     def _stop_and_correct(self, now: float, outcome: Outcome) -> None:
-        if self.paused or self.floor != Floor():
+        if self.paused or not self.floor.is_free_for(urgent=False):
             return
         if self._stops.is_over(now):
             self._end_correction("instructor" if self._stops.owed else "student", now, outcome)
@@ -535,7 +564,7 @@ class Sequencer:
             _, chatter = self._load.pop(0)
             if level == "under load" and not self._waiting:
                 self._waiting.add(chatter)
-        if level != "read along" or self._waiting or self.floor != Floor():
+        if level != "read along" or self._waiting or not self.floor.is_free_for(urgent=False):
             return
         for _, flow in self.state.open_flows():
             owed = next((call.call for call in flow.calls if call.owed), None)
@@ -573,7 +602,11 @@ class Sequencer:
     def _finish_when_done(self, now: float, outcome: Outcome) -> None:
         if self.running_seconds(now) >= self.drill.limit_seconds:
             outcome.commands.append(Finish("time limit"))
-        elif self._steps.all_settled and not self._waiting and not self._stops and self.floor == Floor():
+        elif (
+            self._steps.all_settled
+            and not (self._waiting or self._stops)
+            and self.floor.is_free_for(urgent=False)
+        ):
             outcome.commands.append(Finish("finished"))
 
     def _flow(self, step: str) -> FlowState:

@@ -1,15 +1,12 @@
 """Stop and correct: which calls everything has to stand still for, and for how long.
 
-A wrong value waits for the student's first pause, since students correct themselves; a missed call is known to be
+A wrong value waits for the thinking pause, since students correct themselves and go on; a missed call is known to be
 one when its flow is over. All that is wrong in one step is put right together.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-
-PAUSE_SECONDS = 1.0
-"""Of silence after a wrong value, before the trainer stops the student, who may be about to go on (ours)."""
 
 LIMIT_SECONDS = 12.0
 LIMIT_FOR_EACH_CALL_SECONDS = 4.0
@@ -32,9 +29,9 @@ class Stops:
         """A call is wrong or missed."""
         self._wanted.setdefault((step, call), not_before)
 
-    def put_off(self, now: float) -> None:
-        """The student has said something: wait for a pause."""
-        self._wanted = {call: max(before, now + PAUSE_SECONDS) for call, before in self._wanted.items()}
+    def put_off(self, until: float) -> None:
+        """The student has said something, and may be about to go on."""
+        self._wanted = {call: max(before, until) for call, before in self._wanted.items()}
 
     def no_longer(self, step: str, call: str) -> None:
         """It was put right, by the student alone, or is disputed."""

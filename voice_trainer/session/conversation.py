@@ -104,6 +104,7 @@ class Conversation:
             for fact in facts:
                 if isinstance(fact, Heard) and fact.hearing.clarity != "not a call":
                     self._fall_silent()
+                    self._exchange.ears.something_else_was_said()
                     return Answer(fact.hearing, self._sound_of(fact.hearing))
                 if isinstance(fact, SpeechStarted | SpeechDropped | Heard) and quiet_since is not None:
                     quiet_since = now

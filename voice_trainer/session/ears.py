@@ -6,74 +6,92 @@ belong: an utterance that ends while an earlier one is still being recognised wa
 
 Theory of operation
 -------------------
-Hearing begins at the first pause, while it is not known yet whether the utterance is over. When nothing follows,
-the hearing is there when the hangover has passed, or soon after. When it already completes what is due, the
-hangover is not waited for. And when speech goes on after a pause, what was heard before it as whole calls is an
-utterance of its own: after a long flow the student waits for the hearing of its last call only.
+*Hearing ahead.* Hearing begins at the first pause, while it is not known yet whether the utterance is over. When
+nothing follows, the hearing is there when the hangover has passed, or soon after. When it already completes what is
+due, the hangover is not waited for. And when speech goes on after a pause, what was heard before it as whole calls is
+an utterance of its own: after a long flow the student waits for the hearing of its last call only. Pauses are looked at
+one after the other, each with all that was said since the last cut, so how fast the recogniser is changes when
+something is known and nothing else.
 
-Pauses are looked at one after the other, each with all that was said since the last cut, so how fast the
-recogniser is changes when something is known and nothing else.
+*What may go on is not over.* People pause inside calls and values. An utterance that may still grow into another
+meaning ('turn left heading', 'two thousand') is held for the thinking pause, unless all of it is right as it is. What
+is said within that pause is heard together with it, and where the two make one call, they are one utterance. If the
+first part had been told already, the hearing of both takes its place (`Heard.grown`). See `held`.
 
-An utterance that is the beginning of a call and no more ('turn left heading...') is not told yet: somebody thinks.
-If they go on within `THINKING_SECONDS` both parts are heard together, and what is clear then is one utterance.
+*Talk that is no call.* What was said without a pause is glanced at after a while, and where it is no call, the floor is
+free again (`SpeechDoubted`): a television doesn't hold up a lesson. Such talk is cut off in pieces, so that hearing it
+never costs much, and a voice that is much softer than the student's is learnt to be none of theirs (see `nearness`).
 """
 
 from __future__ import annotations
 
 from collections import OrderedDict, deque
+from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from typing import Protocol
 
 from voice_trainer.audio.ports import Block
-from voice_trainer.journal.events import Heard, SpeechDropped, SpeechEnded, SpeechStarted, at
+from voice_trainer.journal.events import (
+    Heard,
+    SpeechDoubted,
+    SpeechDropped,
+    SpeechEnded,
+    SpeechStarted,
+    at,
+)
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.recognition import endpointing
 from voice_trainer.recognition.gain import lifted
-from voice_trainer.recognition.ports import Recogniser
+from voice_trainer.recognition.ports import Glancing, Recogniser, Samples
+from voice_trainer.session.foresight import Foresight, NoForesight
+from voice_trainer.session.held import THINKING_SECONDS, Held, is_all_clear, with_placed_words
+from voice_trainer.session.nearness import Nearness
 
-SpeechFact = SpeechStarted | SpeechDropped | SpeechEnded | Heard
+SpeechFact = SpeechStarted | SpeechDropped | SpeechEnded | SpeechDoubted | Heard
 
-THINKING_SECONDS = 1.5
-"""How long after the beginning of a call its rest may begin (ours)."""
+ASKED_AT_ONCE = 8
+"""Hearings that are remembered: of an utterance, of the same with what came before it, and of parts of both."""
 
+GLANCE_SECONDS = 2.6
+"""Speech without a pause is glanced at when it has gone on for so long, and again after as much more (ours): what is no
+call holds the floor no longer than three seconds.
+"""
 
-ASKED_AT_ONCE = 2
-"""An utterance, and the same with what followed it."""
+KEPT_OF_TALK_SECONDS = 1.0
+"""Of talk that is cut off without a pause so much stays, in case that the student has begun to speak in it (ours)."""
 
+LEAST_TALK_SECONDS = 2.5
+"""What is no call is cut off at a pause when it is so long; less may be a hesitation before a call (ours)."""
 
-class Foresight(Protocol):
-    """What may be concluded from a hearing before the utterance is over."""
-
-    def is_whole(self, hearing: Hearing) -> bool:
-        """Whether it is clearly one or more whole calls, so that more speech would be something else."""
-
-    def completes(self, hearing: Hearing) -> bool:
-        """Whether it is that, and nothing more is due."""
-
-    def is_unfinished(self, hearing: Hearing) -> bool:
-        """Whether it is the beginning of a call, which is no call yet."""
+MOST_BEFORE_A_PAUSE_SECONDS = 12.0
+"""What is so long is cut at its pause, whatever was heard (ours): hearing it over and over would take too long."""
 
 
-class NoForesight:
-    """Waits for the end of every utterance."""
+class Activity(Protocol):
+    """How likely each block is speech."""
 
-    def is_whole(self, hearing: Hearing) -> bool:
-        """See Foresight."""
-        return False
+    def feed(self, samples: Samples) -> Iterator[tuple[Samples, float]]:
+        """Take mono PCM at 16 kHz; each whole block of 512 samples with its probability, between 0 and 1."""
 
-    def completes(self, hearing: Hearing) -> bool:
-        """See Foresight."""
-        return False
+    def reset(self) -> None:
+        """Forget all that was heard."""
 
-    def is_unfinished(self, hearing: Hearing) -> bool:
-        """See Foresight."""
-        return False
+
+@dataclass(frozen=True, slots=True)
+class _Understood:
+    """What was heard in a part of an utterance. `joined`: together with what was held from before it."""
+
+    part: endpointing.Utterance
+    hearing: Hearing
+    joined: bool = False
 
 
 class Ears:
     """Listens through an endpointer and a recogniser; with `in_step` it waits for every hearing.
 
-    What comes from the microphone is made louder by `input_gain_db` before anything else is done with it.
+    What comes from the microphone is made louder by `input_gain_db` before anything else is done with it. `activity`
+    tells speech from other sounds; the Silero network where it is left out.
     """
 
     def __init__(
@@ -85,20 +103,30 @@ class Ears:
         foresight: Foresight | None = None,
         input_gain_db: float = 0.0,
         weighs_deafness: bool = False,
+        activity: Activity | None = None,
+        thinking_seconds: float = THINKING_SECONDS,
     ) -> None:
         self._recogniser = recogniser
         self._foresight = foresight or NoForesight()
         self._input_gain_db = input_gain_db
         self._endpointer = endpointing.Endpointer(settings)
-        self._activity = endpointing.VoiceActivity()
+        self._activity: Activity = activity or endpointing.VoiceActivity()
         self._speech_on = (settings or endpointing.EndpointingSettings()).speech_on
         self._while_deaf = endpointing.VoiceActivity() if weighs_deafness else None
         self._unheard_blocks = 0
+        self._thinking_seconds = thinking_seconds
+        self._nearness = Nearness()
         self._pool = None if in_step else ThreadPoolExecutor(1, thread_name_prefix="recogniser")
         self._events: deque[endpointing.EndpointingEvent] = deque()
+        self._told: list[SpeechFact] = []
+        self._now = 0.0
         self._announced = False
         self._closed = False
-        self._asked: OrderedDict[tuple[float, float], Future[Hearing]] = OrderedDict()
+        self._held: Held | None = None
+        self._glance: endpointing.Utterance | None = None
+        self._next_glance_seconds = 0.0
+        self._in_talk = False
+        self._asked: OrderedDict[tuple[float, float, int, bool], Future[Hearing]] = OrderedDict()
 
     @property
     def deaf(self) -> bool:
@@ -112,8 +140,8 @@ class Ears:
 
     @property
     def quiet(self) -> bool:
-        """Nobody speaks, and nothing is being recognised."""
-        return not self._endpointer.speaking and not self._events
+        """Nobody speaks, and nothing is being recognised or may still go on."""
+        return not self._endpointer.speaking and not self._events and not self._is_holding
 
     def deafen(self) -> None:
         """Ignore what comes in from now on; what has been said so far is an utterance."""
@@ -135,7 +163,16 @@ class Ears:
                 self._unheard_blocks += sum(each >= self._speech_on for _, each in likely)
             return
         for samples, probability in self._activity.feed(lifted(block.samples, self._input_gain_db)):
-            self._events.extend(self._endpointer.feed(samples, probability))
+            near = self._nearness.near(samples, probability >= self._speech_on)
+            began = self._endpointer.feed(samples, probability if near else 0.0)
+            self._events.extend(began)
+            if any(isinstance(event, endpointing.SpeechBegan) for event in began):
+                self._begin_glancing()
+
+    def something_else_was_said(self) -> None:
+        """The trainer has spoken meanwhile: what comes now is no rest of what was said before that."""
+        if self._held is not None and self._held.told:
+            self._held = None
 
     def finish(self) -> None:
         """No more blocks will come: what has been said so far is an utterance."""
@@ -144,139 +181,241 @@ class Ears:
 
     def facts(self, now_seconds: float) -> list[SpeechFact]:
         """What is known now, in order. Raises RecogniserError."""
-        facts: list[SpeechFact] = []
-        now = at(now_seconds)
-        while self._events:
-            event = self._events[0]
-            if isinstance(event, endpointing.Utterance):
-                facts += self._ended(event, now)
-                if self._events and self._events[0] is event:
-                    return facts
-                continue
-            self._events.popleft()
-            if isinstance(event, endpointing.SpeechBegan):
-                facts.append(SpeechStarted(at_seconds=now, onset_seconds=at(event.at_seconds)))
-            else:
-                facts.append(SpeechDropped(at_seconds=now))
-        return facts + self._going_on(now)
+        self._now = at(now_seconds)
+        if self._is_any_event_open():
+            self._look_at_what_goes_on()
+        if not self._events and self._held is not None:
+            self._let_go_when_over(self._held)
+        told, self._told = self._told, []
+        return told
 
     def close(self) -> None:
         """Let the recogniser's thread end."""
         if self._pool is not None:
             self._pool.shutdown(wait=True, cancel_futures=True)
 
-    def _ended(self, utterance: endpointing.Utterance, now: float) -> list[SpeechFact]:
-        """What is known of the utterance that is first in the queue; it stays there until it has been heard."""
-        facts: list[SpeechFact] = []
-        if not utterance.pauses and not self._announced:
-            facts.append(_end_of(utterance, now))
-            self._announced = True
-        hearing = self._hear(utterance.before_pause())
-        if hearing is None:
-            return facts
-        if not utterance.pauses:
-            if self._foresight.is_unfinished(hearing):
-                rest = self._rest_of(utterance, now)
-                if rest is None:
-                    return facts
-                together = self._hear(utterance.joined(rest)) if rest is not utterance else hearing
-                if together is None:
-                    return facts
-                if _is_all_clear(together):
-                    return facts + self._told_together(utterance, rest, together, now)
+    # What is over.
+
+    @property
+    def _is_holding(self) -> bool:
+        return self._held is not None and not self._held.told
+
+    def _is_any_event_open(self) -> bool:
+        """Work through what the endpointer found; whether all of it is done."""
+        while self._events:
+            event = self._events[0]
+            if isinstance(event, endpointing.Utterance):
+                if not self._take_utterance(event):
+                    return False
+                continue
             self._events.popleft()
+            if isinstance(event, endpointing.SpeechBegan):
+                if self._held is not None and event.at_seconds > self._held.until_seconds:
+                    self._let_go()
+                self._told.append(SpeechStarted(at_seconds=self._now, onset_seconds=at(event.at_seconds)))
+            else:
+                self._told.append(SpeechDropped(at_seconds=self._now))
+        return True
+
+    def _take_utterance(self, utterance: endpointing.Utterance) -> bool:
+        """Tell what is known of the utterance that is first in the queue; whether it is done with, or a part of it."""
+        if not utterance.pauses and not self._announced and not self._is_holding:
+            self._told.append(_end_of(utterance, self._now))
+            self._announced = True
+        understood = self._understood(utterance.before_pause(), thorough=not utterance.pauses)
+        if understood is None:
+            return False
+        if not utterance.pauses:
+            self._events.popleft()
+            self._conclude(understood)
             self._announced = False
-            facts.append(Heard(at_seconds=now, hearing=hearing))
-        elif self._foresight.is_whole(hearing):
-            self._events[0] = utterance.after_pause()
-            facts += _cut(utterance, hearing, now)
+            self._in_talk = False
+        elif self._is_cut(understood):
+            rest = self._events[0] = utterance.after_pause()
+            self._tell_cut(understood, rest.speech_start_seconds)
         else:
             self._events[0] = utterance.passing_over_pause()
-        return facts
+        return True
 
-    def _rest_of(self, utterance: endpointing.Utterance, now: float) -> endpointing.Utterance | None:
-        """What was said soon after an unfinished utterance; the utterance itself where nothing was, None while that
-        is not known yet.
-        """
-        until = utterance.speech_end_seconds + THINKING_SECONDS
-        match list(self._events)[1:3]:
-            case [endpointing.SpeechBegan(at_seconds=onset), *after] if onset <= until:
-                if not after:
-                    return None if self._endpointer.speaking else utterance
-                return after[0] if isinstance(after[0], endpointing.Utterance) else utterance
-            case [endpointing.SpeechBegan(), *_]:
-                return utterance
-            case _:
-                return None if now <= until and not self._closed else utterance
+    def _conclude(self, understood: _Understood) -> None:
+        """An utterance is over, and has been heard."""
+        held, part = self._held, understood.part
+        grown = False
+        if understood.joined:
+            assert held is not None
+            if not held.told:
+                self._told.append(_end_of(part, self._now))
+            grown = held.told or held.grown
+        elif held is not None and not held.told:
+            if held.is_only_a_hesitation(part, understood.hearing):
+                self._told.append(SpeechDropped(at_seconds=self._now))
+                held.until_seconds = part.speech_end_seconds + self._thinking_seconds
+                return
+            self._let_go()
+            self._told.append(_end_of(part, self._now))
+        self._hold_or_tell(part, understood.hearing, grown=grown)
 
-    def _told_together(
-        self, first: endpointing.Utterance, rest: endpointing.Utterance, hearing: Hearing, now: float
-    ) -> list[SpeechFact]:
-        """The facts of a call of which the beginning has been told: its rest began and ended, and this was heard."""
-        for _ in (first, "the beginning of the rest", rest):
-            self._events.popleft()
-        self._announced = False
-        return [
-            SpeechStarted(at_seconds=now, onset_seconds=at(rest.speech_start_seconds)),
-            _end_of(first.joined(rest), now),
-            Heard(at_seconds=now, hearing=hearing),
-        ]
+    def _hold_or_tell(self, part: endpointing.Utterance, hearing: Hearing, *, grown: bool) -> None:
+        goes_on = self._foresight.may_go_on(hearing)
+        is_open = goes_on and (self._foresight.may_grow(hearing) or self._foresight.is_beginning(hearing))
+        waits = is_open and not self._foresight.agrees(hearing)
+        if not waits:
+            self._tell_heard(part, hearing, grown=grown)
+        until = part.speech_end_seconds + self._thinking_seconds
+        self._held = Held(part, hearing, until, told=not waits, grown=grown) if goes_on else None
 
-    def _going_on(self, now: float) -> list[SpeechFact]:
+    def _let_go_when_over(self, held: Held) -> None:
+        """What was held is told when nothing can belong to it any more."""
+        goes_on = self._endpointer.speaking and self._endpointer.onset_seconds <= held.until_seconds
+        if self._closed or (self._now > held.until_seconds and not goes_on):
+            self._let_go()
+
+    def _let_go(self) -> None:
+        held, self._held = self._held, None
+        if held is not None and not held.told:
+            self._tell_heard(held.utterance, held.hearing, grown=held.grown)
+
+    def _tell_heard(self, part: endpointing.Utterance, hearing: Hearing, *, grown: bool) -> None:
+        self._nearness.learn(part.samples, hearing)
+        self._told.append(Heard(at_seconds=self._now, hearing=hearing, grown=grown))
+
+    # What goes on.
+
+    def _look_at_what_goes_on(self) -> None:
         """What is known of the utterance in progress: whether what was said before its pauses is over."""
-        facts: list[SpeechFact] = []
         while self._endpointer.has_pause or self._endpointer.pausing:
             so_far = self._endpointer.so_far()
             assert so_far is not None
-            hearing = self._hear(so_far.before_pause())
-            if hearing is None:
-                break
+            # What is likely over is heard thoroughly at once; while others talk that would take too long.
+            thorough = not so_far.pauses and not self._in_talk
+            understood = self._understood(so_far.before_pause(), thorough=thorough)
+            if understood is None:
+                return
             if not so_far.pauses:
-                if self._foresight.completes(hearing):
+                if not understood.joined and self._foresight.completes(understood.hearing):
                     self._events.extend(self._endpointer.close())
-                    return facts + self.facts(now)
-                break
-            if self._foresight.is_whole(hearing):
+                    self._is_any_event_open()
+                return
+            if self._is_cut(understood):
+                onset_seconds = so_far.after_pause().speech_start_seconds
                 self._endpointer.cut_at_pause()
-                facts += _cut(so_far, hearing, now)
+                self._tell_cut(understood, onset_seconds)
             else:
                 self._endpointer.pass_over_pause()
-        return facts
+        if self._endpointer.speaking:
+            self._glance_at_talk()
 
-    def _hear(self, utterance: endpointing.Utterance) -> Hearing | None:
-        """What is heard in an utterance, None while that is not known yet. Raises RecogniserError."""
-        key = (utterance.start_seconds, utterance.end_seconds)
+    def _is_cut(self, understood: _Understood) -> bool:
+        """Whether what was heard before a pause is an utterance of its own."""
+        part, hearing = understood.part, understood.hearing
+        if self._foresight.is_whole(hearing):
+            return True
+        seconds = part.speech_end_seconds - part.speech_start_seconds
+        is_talk = hearing.clarity == "not a call" and seconds >= LEAST_TALK_SECONDS and not self._is_holding
+        return is_talk or seconds >= MOST_BEFORE_A_PAUSE_SECONDS
+
+    def _tell_cut(self, understood: _Understood, onset_seconds: float) -> None:
+        """The end of what was heard before a pause, and the beginning of the next, before the hearing is acted upon."""
+        part, hearing, held = understood.part, understood.hearing, self._held
+        grown = understood.joined and held is not None and (held.told or held.grown)
+        if not understood.joined:
+            self._let_go()
+        self._held = None
+        self._told += [
+            _end_of(part, self._now),
+            SpeechStarted(at_seconds=self._now, onset_seconds=at(onset_seconds)),
+        ]
+        self._tell_heard(part, hearing, grown=grown)
+        self._begin_glancing()
+        self._in_talk = hearing.clarity == "not a call"
+        if self._in_talk:
+            self._told.append(SpeechDoubted(at_seconds=self._now))
+
+    def _begin_glancing(self) -> None:
+        self._glance = None
+        self._next_glance_seconds = self._endpointer.onset_seconds + GLANCE_SECONDS
+
+    def _glance_at_talk(self) -> None:
+        """Speech goes on and on without a pause: is there a call in it?"""
+        if self._glance is None:
+            if self._endpointer.now_seconds < self._next_glance_seconds:
+                return
+            self._glance = self._endpointer.so_far()
+            assert self._glance is not None
+        glance = self._glance
+        hearing = self._hear(glance, thorough=False)
+        if hearing is None:
+            return
+        self._glance = None
+        self._next_glance_seconds = glance.end_seconds + GLANCE_SECONDS
+        if hearing.clarity == "not a call":
+            self._endpointer.cut_at(glance.end_seconds, KEPT_OF_TALK_SECONDS)
+            self._tell_cut(_Understood(glance, hearing), self._endpointer.onset_seconds)
+
+    # Hearing.
+
+    def _understood(self, part: endpointing.Utterance, *, thorough: bool) -> _Understood | None:
+        """What is heard in a part of an utterance, together with what was held where both are one call; None while that
+        is not known yet.
+        """
+        hearing = self._hear(part, thorough=thorough)
+        if hearing is None:
+            return None
+        alone = _Understood(part, hearing)
+        held = self._held
+        if held is None or part.speech_start_seconds > held.until_seconds:
+            return alone
+        goes_on = self._foresight.goes_on(held.hearing, hearing)
+        if is_all_clear(hearing) and is_all_clear(held.hearing) and not goes_on:
+            return alone
+        both = held.utterance.joined(part)
+        together = self._hear(both, thorough=thorough)
+        if together is None:
+            return None
+        is_one = held.makes_one_with(part, together, is_clear_alone=is_all_clear(hearing))
+        return (
+            _Understood(both, together, joined=True)
+            if is_one or self._is_still_begun(hearing, together)
+            else alone
+        )
+
+    def _is_still_begun(self, alone: Hearing, together: Hearing) -> bool:
+        """Whether both together are the beginning of a call, and the second part is nothing by itself."""
+        return not is_all_clear(alone) and self._held is not None and self._foresight.is_beginning(together)
+
+    def _hear(self, utterance: endpointing.Utterance, *, thorough: bool) -> Hearing | None:
+        """What is heard in an utterance, None while that is not known yet. Raises RecogniserError.
+
+        A clear hearing is the same at a glance; what is not clear then is heard thoroughly where that is asked for.
+        """
+        glanced = self._result(utterance, thorough=False)
+        if glanced is None or not isinstance(self._recogniser, Glancing):
+            return glanced
+        if glanced.clarity == "clear" or not thorough:
+            return glanced
+        return self._result(utterance, thorough=True)
+
+    def _result(self, utterance: endpointing.Utterance, *, thorough: bool) -> Hearing | None:
+        key = (utterance.start_seconds, utterance.end_seconds, len(utterance.gaps), thorough)
         if key not in self._asked:
             while len(self._asked) >= ASKED_AT_ONCE:
                 self._asked.popitem(last=False)[1].cancel()
-            self._asked[key] = self._recognise(utterance)
+            self._asked[key] = self._recognise(utterance, thorough=thorough)
         future = self._asked[key]
-        return future.result() if future.done() else None
+        return with_placed_words(future.result(), utterance) if future.done() else None
 
-    def _recognise(self, utterance: endpointing.Utterance) -> Future[Hearing]:
+    def _recognise(self, utterance: endpointing.Utterance, *, thorough: bool) -> Future[Hearing]:
+        hear = self._recogniser.hear
+        if not thorough and isinstance(self._recogniser, Glancing):
+            hear = self._recogniser.glance
         if self._pool is not None:
-            return self._pool.submit(self._recogniser.hear, utterance.samples, utterance.start_seconds)
+            return self._pool.submit(hear, utterance.samples, utterance.start_seconds)
         hearing: Future[Hearing] = Future()
-        hearing.set_result(self._recogniser.hear(utterance.samples, utterance.start_seconds))
+        hearing.set_result(hear(utterance.samples, utterance.start_seconds))
         return hearing
-
-
-def _is_all_clear(hearing: Hearing) -> bool:
-    spans = hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
-    return bool(spans) and all(span.kind != "other" for span in spans)
 
 
 def _end_of(utterance: endpointing.Utterance, now: float) -> SpeechEnded:
     return SpeechEnded(
         at_seconds=now, start_seconds=at(utterance.start_seconds), end_seconds=at(utterance.end_seconds)
     )
-
-
-def _cut(utterance: endpointing.Utterance, hearing: Hearing, now: float) -> list[SpeechFact]:
-    """The end of what was heard before a pause, and the beginning of the next, before the hearing is acted upon."""
-    onset_seconds = utterance.after_pause().speech_start_seconds
-    return [
-        _end_of(utterance.before_pause(), now),
-        SpeechStarted(at_seconds=now, onset_seconds=at(onset_seconds)),
-        Heard(at_seconds=now, hearing=hearing),
-    ]

@@ -11,7 +11,14 @@ from collections.abc import Callable
 
 from voice_trainer.audio.errors import DeviceLostError
 from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Block, Microphone
-from voice_trainer.journal.events import AnyFact, ListeningStarted, ListeningStopped, SamplesLost, at
+from voice_trainer.journal.events import (
+    AnyFact,
+    CueEnded,
+    ListeningStarted,
+    ListeningStopped,
+    SamplesLost,
+    at,
+)
 from voice_trainer.session.ears import Ears
 from voice_trainer.session.mouth import Mouth
 
@@ -55,6 +62,8 @@ class Exchange:
             self._untold.append(SamplesLost(at_seconds=at(self.now), samples=block.lost_samples))
         facts = [*self._untold, *self.mouth.poll(self.now)]
         self._untold.clear()
+        if any(isinstance(fact, CueEnded) for fact in facts):
+            self.ears.something_else_was_said()
         facts += self.ears.facts(self.now)
         return block, facts + self.mind_the_echo()
 

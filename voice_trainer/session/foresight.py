@@ -1,13 +1,120 @@
-"""What a hearing tells before its utterance is over: that whole calls were said, and that nothing more is due."""
+"""What a hearing tells before its utterance is over: that whole calls were said, that nothing more is due, and whether
+what was said last may still become something else.
+
+Which values are expected plays no part in where utterances are cut and which parts belong together, so none in what is
+heard; only `completes` and `agrees`, which decide *when* a hearing is acted upon, know what is due.
+"""
 
 from __future__ import annotations
 
 from typing import Protocol
 
-from voice_trainer.grading.recognised import completes_what_is_due
+from voice_trainer.grading.recognised import agrees_with_what_is_due, completes_what_is_due
 from voice_trainer.grading.state import MatchState
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.phraseology.grammar import Grammar
+
+
+class Foresight(Protocol):
+    """What may be concluded from a hearing before the utterance is over."""
+
+    def is_whole(self, hearing: Hearing) -> bool:
+        """Whether it is clearly one or more whole calls, so that more speech would be something else."""
+
+    def completes(self, hearing: Hearing) -> bool:
+        """Whether it is that, and nothing more is due."""
+
+    def agrees(self, hearing: Hearing) -> bool:
+        """Whether all of it is what is due, and right, so that it may be acted upon although it may grow."""
+
+    def may_go_on(self, hearing: Hearing) -> bool:
+        """Whether more words could belong to its last call, be it a tail that says nothing more."""
+
+    def may_grow(self, hearing: Hearing) -> bool:
+        """Whether more words could make something of another meaning of its end."""
+
+    def is_beginning(self, hearing: Hearing) -> bool:
+        """Whether it is the beginning of a call, which is no call yet."""
+
+    def goes_on(self, first: Hearing, second: Hearing) -> bool:
+        """Whether the words of both are such that a call reaches from one into the other."""
+
+
+class NoForesight:
+    """Waits for the end of every utterance, and takes each by itself."""
+
+    def is_whole(self, hearing: Hearing) -> bool:
+        """See Foresight."""
+        return False
+
+    def completes(self, hearing: Hearing) -> bool:
+        """See Foresight."""
+        return False
+
+    def agrees(self, hearing: Hearing) -> bool:
+        """See Foresight."""
+        return False
+
+    def may_go_on(self, hearing: Hearing) -> bool:
+        """See Foresight."""
+        return False
+
+    def may_grow(self, hearing: Hearing) -> bool:
+        """See Foresight."""
+        return False
+
+    def is_beginning(self, hearing: Hearing) -> bool:
+        """See Foresight."""
+        return False
+
+    def goes_on(self, first: Hearing, second: Hearing) -> bool:
+        """See Foresight."""
+        return False
+
+
+class OrderForesight:
+    """For talk between drills: an order that can't go on is obeyed at the first pause."""
+
+    def __init__(self, grammar: Grammar) -> None:
+        self._grammar = grammar
+
+    def is_whole(self, hearing: Hearing) -> bool:
+        """Clear, and the last call is over: 'three thousand' might still become 'three thousand five hundred'."""
+        return hearing.clarity == "clear" and hearing.best is not None and not self.may_go_on(hearing)
+
+    def completes(self, hearing: Hearing) -> bool:
+        """Whole: one order at a time."""
+        return self.is_whole(hearing)
+
+    def agrees(self, hearing: Hearing) -> bool:
+        """Nothing is due between drills."""
+        return False
+
+    def may_go_on(self, hearing: Hearing) -> bool:
+        """See Foresight; in a doubt, any of the things that it may have been."""
+        if hearing.clarity == "clear":
+            return self._grammar.may_go_on(_words(hearing)[0]) if hearing.best else False
+        return self.may_grow(hearing) or self.is_beginning(hearing)
+
+    def may_grow(self, hearing: Hearing) -> bool:
+        """See Foresight; in a doubt, any of the things that it may have been."""
+        return any(self._grammar.may_grow(words) for words in _words(hearing))
+
+    def is_beginning(self, hearing: Hearing) -> bool:
+        """See Foresight."""
+        return any(self._grammar.is_beginning(words) for words in _words(hearing)[:1])
+
+    def goes_on(self, first: Hearing, second: Hearing) -> bool:
+        """See Foresight."""
+        before, after = _words(first)[:1], _words(second)[:1]
+        if not before or not after:
+            return False
+        joint = len(before[0])
+        return any(
+            piece.kind != "other" and piece.first < joint < piece.last_exclusive
+            for pieces in self._grammar.read([*before[0], *after[0]])
+            for piece in pieces
+        )
 
 
 class Matching(Protocol):
@@ -16,32 +123,8 @@ class Matching(Protocol):
     state: MatchState
 
 
-class OrderForesight:
-    """For talk between drills, see Foresight in `ears`: an order that can't go on is obeyed at the first pause."""
-
-    def __init__(self, grammar: Grammar) -> None:
-        self._grammar = grammar
-
-    def is_whole(self, hearing: Hearing) -> bool:
-        """Clear, and the last call is over: 'three thousand' might still become 'three thousand five hundred'."""
-        if hearing.clarity != "clear" or hearing.best is None:
-            return False
-        words = [word.text for span in hearing.best.spans for word in span.words]
-        return not self._grammar.may_go_on(words)
-
-    def is_unfinished(self, hearing: Hearing) -> bool:
-        """No clear call, but the first words of one: 'turn left heading'."""
-        if hearing.clarity == "clear" or hearing.best is None:
-            return False
-        return self._grammar.is_beginning([word.text for span in hearing.best.spans for word in span.words])
-
-    def completes(self, hearing: Hearing) -> bool:
-        """Whole: one order at a time."""
-        return self.is_whole(hearing)
-
-
 class DrillForesight(OrderForesight):
-    """For a drill. Which values are expected plays no part in `is_whole`, so none in what is heard."""
+    """For a drill."""
 
     def __init__(self, grammar: Grammar, matching: Matching) -> None:
         super().__init__(grammar)
@@ -50,3 +133,14 @@ class DrillForesight(OrderForesight):
     def completes(self, hearing: Hearing) -> bool:
         """Whole, and with it every required call of the open flows has been said, and rightly."""
         return self.is_whole(hearing) and completes_what_is_due(self._matching.state, hearing)
+
+    def agrees(self, hearing: Hearing) -> bool:
+        """See Foresight."""
+        return agrees_with_what_is_due(self._matching.state, hearing)
+
+
+def _words(hearing: Hearing) -> list[list[str]]:
+    """The words of what was heard, the likeliest first; of a clear hearing the best reading only."""
+    readings = hearing.interpretations[:1] if hearing.clarity == "clear" else hearing.interpretations
+    found = [[word.text for span in reading.spans for word in span.words] for reading in readings]
+    return list({tuple(words): words for words in found if words}.values())

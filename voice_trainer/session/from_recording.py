@@ -33,6 +33,7 @@ from voice_trainer.journal.events import (
     ListeningStarted,
     ListeningStopped,
     SamplesLost,
+    SpeechDoubted,
     SpeechDropped,
     SpeechEnded,
     SpeechStarted,
@@ -44,7 +45,7 @@ from voice_trainer.session.diary import Diary
 from voice_trainer.session.ears import Ears
 from voice_trainer.session.silent import TICK_SECONDS, SilentSession
 
-HEARD_ANEW = (SpeechStarted, SpeechDropped, SpeechEnded, Heard)
+HEARD_ANEW = (SpeechStarted, SpeechDropped, SpeechEnded, SpeechDoubted, Heard)
 BEFORE_SPEECH = (CueStarted, CueEnded, SamplesLost)
 """What of one block is told before what was said in it, as a session does."""
 
@@ -114,7 +115,13 @@ def all_heard(microphone: Microphone, ears: Ears) -> list[Hearing]:
         facts += ears.facts(now)
     ears.finish()
     facts += ears.facts(now)
-    return [fact.hearing for fact in facts if isinstance(fact, Heard)]
+    hearings: list[Hearing] = []
+    for fact in facts:
+        if isinstance(fact, Heard):
+            if fact.grown and hearings:
+                hearings.pop()
+            hearings.append(fact.hearing)
+    return hearings
 
 
 class InOrder(SilentSession):

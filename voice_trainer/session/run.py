@@ -6,6 +6,7 @@ The same loop runs live and in virtual time. What differs is given to it: the mi
 
 from __future__ import annotations
 
+import os
 from collections import deque
 from collections.abc import Callable
 
@@ -23,13 +24,17 @@ from voice_trainer.journal.events import (
     at,
 )
 from voice_trainer.sequencing.commands import FallSilent, Finish, Sound, Speak
-from voice_trainer.sequencing.sequencer import Sequencer
+from voice_trainer.sequencing.floor import IllegalEventError
+from voice_trainer.sequencing.sequencer import Outcome, Sequencer
 from voice_trainer.session.diary import Diary
 from voice_trainer.session.ears import Ears
 from voice_trainer.session.exchange import Exchange
 from voice_trainer.session.keys import FREEZE_OR_CONTINUE
 from voice_trainer.session.mouth import Mouth
 from voice_trainer.session.sleep_watch import SleepWatch
+
+FAULTS_END_SESSIONS = os.environ.get("VOICE_TRAINER_FAULTS") == "raise"
+"""Whether what can't happen ends a session, as it does in tests; else it is written into the journal."""
 
 
 class AudioSession:
@@ -156,12 +161,21 @@ class AudioSession:
         """Every fact that waits through the sequencer, then the time itself."""
         while not self._over:
             event = self._facts.popleft() if self._facts else tick
-            outcome = self._sequencer.receive(event)
+            outcome = self._received(event)
             self._diary.write(outcome.records)
             for command in outcome.commands:
                 self._do(command)
             if event is tick:
                 break
+
+    def _received(self, event: AnyFact | Tick) -> Outcome:
+        """A fault of the program is written down, and the session goes on: the student can't help it."""
+        try:
+            return self._sequencer.receive(event)
+        except IllegalEventError as fault:
+            if FAULTS_END_SESSIONS or isinstance(event, Tick):
+                raise
+            return self._sequencer.go_on_after(fault, event)
 
     def _do(self, command: Speak | Sound | FallSilent | Finish) -> None:
         match command:

@@ -18,7 +18,9 @@ from voice_trainer.recognition.fitting import settings_for
 from voice_trainer.recognition.personal import USUAL
 from voice_trainer.recognition.ports import Readiness, Recogniser
 from voice_trainer.session.booth import Booth
-from voice_trainer.session.ears import Ears, Foresight
+from voice_trainer.session.ears import Ears
+from voice_trainer.session.foresight import Foresight
+from voice_trainer.session.held import THINKING_SECONDS
 from voice_trainer.session.keys import Keys
 from voice_trainer.session.mouth import Mouth
 from voice_trainer.session.recorded import RecordedMicrophone
@@ -81,7 +83,12 @@ class Studio:
         self._end_stretch()
         return self.recogniser.prepare(grammar, pronounce)
 
-    def begin(self, foresight: Foresight | None = None, record: SampleSink | None = None) -> Stretch:
+    def begin(
+        self,
+        foresight: Foresight | None = None,
+        record: SampleSink | None = None,
+        thinking_seconds: float = THINKING_SECONDS,
+    ) -> Stretch:
         """The next stretch, from the next sample on; `record` gets all that the microphone hears in it."""
         self._end_stretch()
         first_sample = self._latest.next_sample if self._latest else 0
@@ -94,6 +101,7 @@ class Studio:
             input_gain_db=personal.input_gain_db,
             foresight=foresight,
             weighs_deafness=self._weighs_deafness,
+            thinking_seconds=thinking_seconds,
         )
         speaker = SpeakerStretch(self._speaker, first_sample)
         return Stretch(

@@ -102,6 +102,13 @@ class LikelihoodRecogniser:
 
     def hear(self, samples: Samples, start_seconds: float) -> Hearing:
         """What is said in one utterance: mono PCM at 16 kHz that begins at session time `start_seconds`."""
+        return self._heard(samples, start_seconds, looks_again=True)
+
+    def glance(self, samples: Samples, start_seconds: float) -> Hearing:
+        """See `Glancing`."""
+        return self._heard(samples, start_seconds, looks_again=False)
+
+    def _heard(self, samples: Samples, start_seconds: float, *, looks_again: bool) -> Hearing:
         with self._lock:
             if self._prepared is None:
                 raise RecogniserError(
@@ -116,7 +123,7 @@ class LikelihoodRecogniser:
             speech = trim(sound)
             if speech is None:
                 return nothing
-            judged = self._judged(self._prepared, _cut(samples, speech), speech)
+            judged = self._judged(self._prepared, _cut(samples, speech), speech, looks_again=looks_again)
             if judged is None:
                 return nothing
             interpretations: tuple[Interpretation, ...] = ()
@@ -138,13 +145,15 @@ class LikelihoodRecogniser:
         """How the model spells a word, spoken alone by several voices (mono PCM at 16 kHz)."""
         return spelled_word(self._model, self._tokeniser, word, clips)
 
-    def _judged(self, prepared: _Prepared, samples: Samples, speech: Speech) -> _Judged | None:
+    def _judged(
+        self, prepared: _Prepared, samples: Samples, speech: Speech, *, looks_again: bool
+    ) -> _Judged | None:
         """The candidates with both models' opinions; a second look where the first leaves a doubt."""
         start = self._model.listen(speech.samples)
         candidates = Candidates(self._model, prepared.domain, start, Fit(speech.speech_seconds))
         candidates.search(USUAL)
         judged = self._opinion(prepared, candidates, samples, None)
-        if judged is not None and judged.clarity == "clear":
+        if not looks_again or (judged is not None and judged.clarity == "clear"):
             return judged
         proposed = self._words.best(samples, prepared.phrases, PROPOSING)
         proposal = candidates.propose(proposed.words) if proposed is not None else None

@@ -1,0 +1,74 @@
+"""What was said and may go on: kept for the thinking pause, so that its rest is heard together with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from voice_trainer.journal.hearing import HeardWord, Hearing
+from voice_trainer.recognition.endpointing import SAMPLE_RATE, Utterance
+
+THINKING_SECONDS = 2.2
+"""How long after what may go on its rest may begin (ours)."""
+
+LONGEST_HESITATION_SECONDS = 1.0
+"""What is said within the thinking pause, no call and no longer than this, is an 'uh': thinking goes on (ours)."""
+
+
+@dataclass(slots=True)
+class Held:
+    """An utterance that may go on until `until_seconds`. `told`: its hearing is known to the session already, which was
+    right as it is; `grown`: that of a shorter part of it was.
+    """
+
+    utterance: Utterance
+    hearing: Hearing
+    until_seconds: float
+    told: bool
+    grown: bool = False
+
+    def makes_one_with(self, both: Utterance, together: Hearing, *, is_clear_alone: bool) -> bool:
+        """Whether what was held and the part after it, `both`, are one utterance, by what was heard in them `together`.
+
+        They are where a call reaches over the pause. What was not clear before is taken as one with its rest also where
+        that makes two calls, unless the rest is clear without it.
+        """
+        if not is_all_clear(together):
+            return False
+        if self._reaches_over(together, both):
+            return True
+        return not self.told and not is_all_clear(self.hearing) and not is_clear_alone
+
+    def is_only_a_hesitation(self, part: Utterance, hearing: Hearing) -> bool:
+        """Whether what was said since is no call, and short."""
+        seconds = part.speech_end_seconds - part.speech_start_seconds
+        return hearing.clarity == "not a call" and seconds <= LONGEST_HESITATION_SECONDS
+
+    def _reaches_over(self, together: Hearing, both: Utterance) -> bool:
+        """Whether some phrase has words on both sides of the pause behind what was held."""
+        # Words are placed to a tenth of a second or so: the middle of the pause is safely between them.
+        rest_began = both.placed(len(self.utterance.samples) / SAMPLE_RATE)
+        boundary = (self.utterance.speech_end_seconds + rest_began) / 2
+        spans = together.best.spans if together.best else ()
+        return any(
+            span.kind != "other" and {_is_before(word, boundary) for word in span.words} == {True, False}
+            for span in spans
+        )
+
+
+def is_all_clear(hearing: Hearing) -> bool:
+    """Whether every word of it belongs to a phrase, beyond doubt."""
+    spans = hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
+    return bool(spans) and all(span.kind != "other" for span in spans)
+
+
+def _is_before(word: HeardWord, seconds: float) -> bool:
+    return (word.start_seconds + word.end_seconds) / 2 <= seconds
+
+
+def with_placed_words(hearing: Hearing, utterance: Utterance) -> Hearing:
+    """A hearing of an utterance with gaps, its words at the moments of the session at which they were said."""
+    if not utterance.gaps:
+        return hearing
+    start = utterance.start_seconds
+    placed = hearing.with_times(lambda seconds: round(utterance.placed(seconds - start), 3))
+    return placed.model_copy(update={"start_seconds": start, "end_seconds": utterance.end_seconds})
