@@ -31,7 +31,7 @@ BESIDE = frozenset(
 )  # fmt: skip
 """Words that people say while they think: beside a call they are no mistake, as what the normaliser drops is none."""
 
-SMALL_COST = 0.05
+SMALL_COST = 5
 """What a word beside the call costs, so that it is none where it has a place in the call."""
 
 IsRight = Callable[[Slot, str], bool]
@@ -79,7 +79,7 @@ def _nearest(pattern: Pattern, said: tuple[str, ...], is_right: IsRight) -> tupl
     graph = _graph(pattern)
     reader = SlotReader(said, pattern.region)
     turn = count()  # of equal costs what was found first
-    todo: list[tuple[float, int, int, int, _Way]] = [(0.0, next(turn), 0, 0, None)]
+    todo: list[tuple[int, int, int, int, _Way]] = [(0, next(turn), 0, 0, None)]
     seen: set[tuple[int, int]] = set()
     while todo:
         cost, _, state, at, way = heappop(todo)
@@ -96,7 +96,7 @@ def _nearest(pattern: Pattern, said: tuple[str, ...], is_right: IsRight) -> tupl
 _Way = tuple[tuple[WordEdit, ...], "_Way"] | None
 """The edits on the way to a place, the last ones first."""
 
-_Step = tuple[float, tuple[WordEdit, ...], int, int]
+_Step = tuple[int, tuple[WordEdit, ...], int, int]
 """Its cost, its edits, the state behind it, and the word at which the next one begins."""
 
 
@@ -112,7 +112,7 @@ def _steps(
     graph: Automaton, state: int, at: int, said: Sequence[str], reader: SlotReader, is_right: IsRight
 ) -> Iterator[_Step]:
     for after in graph.skips[state]:
-        yield 0.0, (), after, at
+        yield 0, (), after, at
     if (word_edge := graph.words[state]) is not None:
         word, after = word_edge
         yield LONE, left_out((word,)), after, at
@@ -141,9 +141,9 @@ def _values(
             yield end, same_words(words)
         else:
             yield end, word_edits(nearest_wording(slot.type, slot.value, words, region), words)
-    if slot.value is None:
-        return
-    standard = standard_wording(slot.type, slot.value, region)
+    standard = (
+        tuple(slot.type.split()) if slot.value is None else standard_wording(slot.type, slot.value, region)
+    )
     if not any(end > at for end in ends):  # no legal value: 'heading four five zero'
         for end in range(at + 1, min(len(said), at + LONGEST_VALUE_WORDS) + 1):
             yield end, word_edits(standard, said[at:end])
@@ -151,7 +151,7 @@ def _values(
         yield at, left_out(standard)
 
 
-def _cost(edits: Sequence[WordEdit]) -> float:
+def _cost(edits: Sequence[WordEdit]) -> int:
     """What all these edits cost, so that a right value is nearer than any other."""
     return sum(
         LONE if edit.expected is None or edit.said is None else cost_of(edit.expected, edit.said)

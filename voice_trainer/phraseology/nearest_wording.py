@@ -18,10 +18,10 @@ from voice_trainer.phraseology.regions import Region
 from voice_trainer.phraseology.slots import form_reader, slot_type
 from voice_trainer.phraseology.word_edits import LONE, cost_of, cost_over
 
-UNUSUAL = 0.02
+UNUSUAL = 2
 """What a form that is not the standard one costs: it decides between forms that are equally near."""
 
-NOT_WORTH_A_WORD = 0.7
+NOT_WORTH_A_WORD = 70
 """A wording that is longer than the standard one, 'point three zero', must be nearer by more than this."""
 
 UNITS = {"minutes": "minute", "seconds": "second", "miles": "mile", "degrees": "degree"}
@@ -51,7 +51,7 @@ def nearest_wording(type_name: str, value: str, said: tuple[str, ...], region: R
 
 def _search(reader: FormReader, texts: Sequence[str], said: tuple[str, ...]) -> tuple[str, ...] | None:
     turn = count()  # of equal costs what was found first, and no comparing of words
-    todo: list[tuple[float, int, int, str, int, tuple[str, ...]]] = [(0.0, next(turn), 0, "", 0, ())]
+    todo: list[tuple[int, int, int, str, int, tuple[str, ...]]] = [(0, next(turn), 0, "", 0, ())]
     seen: set[tuple[int, str, int]] = set()
     while todo:
         cost, _, state, text, at, words = heappop(todo)
@@ -62,7 +62,7 @@ def _search(reader: FormReader, texts: Sequence[str], said: tuple[str, ...]) -> 
             return words
         for more, style, after in reader.silent_edges(state):
             if _begins(texts, text + more):
-                dearer = cost + (UNUSUAL if style else 0.0)
+                dearer = cost + (UNUSUAL if style else 0)
                 heappush(todo, (dearer, next(turn), after, text + more, at, words))
         for word, more, after in reader.word_edges(state):
             if not _begins(texts, text + more):

@@ -18,13 +18,16 @@ from rapidfuzz.distance import Levenshtein
 from voice_trainer.phraseology.codes import ALPHABET
 from voice_trainer.phraseology.numerals import DIGITS, TEENS, TENS
 
-LONE = 1.6
+MISTAKEN = 100
+"""What it costs to hold a digit against another one: costs are whole numbers, so that equal ones are equal."""
+
+LONE = 160
 """What a word costs that has none on the other side: more than one that is mistaken for another."""
 
-UNLIKE = 2.5
+UNLIKE = 250
 """What it costs to hold words of different kinds against each other, a digit against 'thousand'."""
 
-INFLECTED = 0.05
+INFLECTED = 5
 """What another number of the same noun costs: it is no mistake, 'two minutes' over 'one minute'."""
 
 Kind = Literal["digit", "group", "letter", "scale", "word"]
@@ -60,17 +63,17 @@ def left_out(words: Sequence[str]) -> tuple[WordEdit, ...]:
 
 
 @cache
-def cost_of(expected: str, said: str) -> float:
+def cost_of(expected: str, said: str) -> int:
     """What it costs to hold one word against another; nothing for the same."""
     if expected == said:
-        return 0.0
+        return 0
     kind = _kind(expected)
     if kind != _kind(said):
         return UNLIKE
     if kind != "word":
-        return 1.0
+        return MISTAKEN
     # Among words 'climbing' is nearer to 'descending' than to 'descend'.
-    unlike = UNLIKE + 0.3 * Levenshtein.normalized_distance(expected, said)
+    unlike = UNLIKE + round(30 * Levenshtein.normalized_distance(expected, said))
     return INFLECTED if inflected(expected, said) else unlike
 
 
@@ -79,7 +82,7 @@ def inflected(one: str, other: str) -> bool:
     return one != other and one.removesuffix("s") == other.removesuffix("s")
 
 
-def cost_over(expected: Sequence[str], said: Sequence[str]) -> float:
+def cost_over(expected: Sequence[str], said: Sequence[str]) -> int:
     """What it costs to hold one wording against another."""
     return _costs(expected, said)[-1][-1]
 
@@ -117,7 +120,7 @@ def _held_against(expected: str, said: str) -> WordEdit:
     return WordEdit(expected, said, marked=expected != said and not inflected(expected, said))
 
 
-def _costs(expected: Sequence[str], said: Sequence[str]) -> list[list[float]]:
+def _costs(expected: Sequence[str], said: Sequence[str]) -> list[list[int]]:
     """The cost of every beginning of the one over every beginning of the other."""
     costs = [[LONE * j for j in range(len(said) + 1)]]
     for one in expected:
