@@ -94,6 +94,7 @@ def test_every_sentence_of_a_language_means_exactly_one_legal_value(name: str) -
     for words, understood in sentences(kind.form):
         value = kind.finish(understood.text)
         assert value in legal, words
+        assert understood.text in kind.spellings(value), words
         assert meant.setdefault(words, value) == value, words
         reached.add(value)
     assert reached == legal

@@ -28,6 +28,8 @@ from voice_trainer.cli.sessions import finished_journal
 from voice_trainer.cli.terminal import console
 from voice_trainer.debrief.report import Debrief
 from voice_trainer.debrief.text import expected_over_said, review_lines, score_lines
+from voice_trainer.drills.model import Drill
+from voice_trainer.grading.word_pairs import pairs_of_call
 from voice_trainer.journal.events import Settled
 from voice_trainer.journal.reviewing import Overruling
 from voice_trainer.journal.utterances import said_for
@@ -61,7 +63,8 @@ def review(options: argparse.Namespace) -> int:
         out.print("There is nothing to review: every call is correct. --all goes through all.", markup=False)
         return 0
     with ExitStack() as opened:
-        _Review(path, journal, out, opened_player(options, opened, out), options.by).go_through(verdicts)
+        play = opened_player(options, opened, out)
+        _Review(path, journal, debrief.drill, out, play, options.by).go_through(verdicts)
     for text in score_lines(debrief_with_reviews(path, journal)):
         out.print(text)
     return 0
@@ -112,6 +115,7 @@ class _Review:
 
     path: Path
     journal: Journal
+    drill: Drill
     out: Console
     play: Play | None
     by: str | None
@@ -136,7 +140,7 @@ class _Review:
 
     def _show(self, settled: Settled, number: str) -> None:
         self.out.print(f"{number}: {name_of(settled)}: {settled.verdict}. {settled.reason}", markup=False)
-        for line in expected_over_said(settled):
+        for line in expected_over_said(settled, pairs_of_call(self.drill, settled)):
             self.out.print(line)
         for line in review_lines(read_reviews(self.path), settled):
             self.out.print(line)

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict
 from voice_trainer.debrief.report import CAUTION, Debrief
 from voice_trainer.drills.model import Call, Step
 from voice_trainer.grading.score import POINTS, Grade, Ratio, in_words
-from voice_trainer.grading.word_pairs import WordPair, word_pairs
+from voice_trainer.grading.word_pairs import WordPair, pairs_of_call
 from voice_trainer.journal.events import Settled
 from voice_trainer.journal.reviewing import Overruling
 from voice_trainer.journal.verdicts import Verdict
@@ -242,7 +242,7 @@ def _call(
         held=reviews[-1].verdict if reviews and settled else verdict,
         expected=settled.expected if settled else " ".join(debrief.drill.pattern(call).spoken()),
         said=settled.said if settled else "",
-        words=word_pairs(settled.expected, settled.said) if settled and settled.said else (),
+        words=pairs_of_call(debrief.drill, settled) if settled else (),
         reason=settled.reason.removesuffix(because).rstrip() if settled else "",
         because=because,
         window_opens_seconds=_rounded(window.opens_seconds) if window else None,

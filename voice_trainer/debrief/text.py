@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from rich.console import Console
 from rich.text import Text
 
 from voice_trainer.debrief.report import CAUTION, CORRECTIONS_SHOWN, Debrief
-from voice_trainer.grading.alignment import align
 from voice_trainer.grading.interventions import STOPPED_REMARKS
 from voice_trainer.grading.score import POINTS, Ratio, in_words
+from voice_trainer.grading.word_pairs import WordPair, pairs_of_call
 from voice_trainer.journal.events import Settled
 from voice_trainer.journal.reviewing import Overruling
-from voice_trainer.phraseology.normaliser import normalise
 
 MARKS = {1.0: ("+", "green"), 0.5: ("~", "yellow"), 0.0: ("x", "red"), None: ("?", "cyan")}
 """What a call earned, as a sign: whole, half, nothing, not counted."""
@@ -98,13 +97,14 @@ def _calls(debrief: Debrief) -> list[Text]:
         for call in step.flow.calls:
             verdict = by_call.get((step.step, call.call))
             if verdict is not None:
-                lines += [*_call(verdict, width), *review_lines(debrief.overrulings, verdict)]
+                pairs = pairs_of_call(debrief.drill, verdict)
+                lines += [*_call(verdict, width, pairs), *review_lines(debrief.overrulings, verdict)]
             elif call.need == "required":
                 lines.append(Text(f"  . {call.call:<{width}} not reached"))
     return lines
 
 
-def _call(settled: Settled, width: int) -> list[Text]:
+def _call(settled: Settled, width: int, pairs: Sequence[WordPair]) -> list[Text]:
     sign, style = MARKS[POINTS[settled.verdict]]
     lines = [
         Text.assemble(
@@ -115,25 +115,25 @@ def _call(settled: Settled, width: int) -> list[Text]:
             settled.reason,
         )
     ]
-    if settled.verdict == "missed":
-        lines.append(Text(f"      expected  {settled.expected}"))
-    elif settled.verdict == "wrong value":
-        lines += expected_over_said(settled)
+    if settled.verdict == "missed" or any(pair.difference != "same" for pair in pairs):
+        lines += expected_over_said(settled, pairs)
     for remark in settled.remarks:
         label = "note" if remark in STOPPED_REMARKS else "style"
         lines.append(Text(f"      {label}: {remark}", style="dim"))
     return lines
 
 
-def expected_over_said(settled: Settled) -> list[Text]:
-    """The two wordings, one over the other, with marks under the words that differ."""
+def expected_over_said(settled: Settled, pairs: Sequence[WordPair]) -> list[Text]:
+    """The two wordings, one over the other, with marks under the words that differ; the one where nothing was said."""
+    if not pairs:
+        return [Text(f"      expected  {settled.expected}")]
     expected, said, marks = "      expected  ", "      said      ", "                "
-    for pair in align(normalise(settled.expected), normalise(settled.said)).pairs:
+    for pair in pairs:
         over, under = pair.expected or "", pair.said or ""
         width = max(len(over), len(under))
         expected += f"{over:<{width}} "
         said += f"{under:<{width}} "
-        marks += f"{'' if over == under else '^' * width:<{width}} "
+        marks += f"{'' if pair.difference == 'same' else '^' * width:<{width}} "
     return [Text(line.rstrip()) for line in (expected, said, marks) if line.strip()]
 
 

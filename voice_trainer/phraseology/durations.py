@@ -116,6 +116,17 @@ def _finish(text: str) -> str | None:
     return _canonical(total) if 1 <= total < 3600 else None
 
 
+def _spellings(value: str) -> tuple[str, ...]:
+    total = seconds_of(value)
+    minutes, seconds = divmod(total, 60)
+    in_minutes = (
+        f"{minutes}m{seconds}s",
+        f"{minutes}m{seconds:02d}s",
+        *(() if seconds else (f"{minutes}m",)),
+    )
+    return (*in_minutes, f"{total}s", f"{total:02d}s")
+
+
 def _tidy(text: str) -> str:
     total = None
     if matched := re.fullmatch(r"([0-9]{1,2}):([0-5][0-9])", text):
@@ -139,4 +150,6 @@ def _speak(value: str, _region: Region) -> tuple[str, ...]:
     return words
 
 
-TYPES = (SlotType("duration", _form(), _tidy, _speak, lambda value: value, finish=_finish),)
+TYPES = (
+    SlotType("duration", _form(), _tidy, _speak, lambda value: value, finish=_finish, spellings=_spellings),
+)

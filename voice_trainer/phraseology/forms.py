@@ -124,6 +124,19 @@ class FormReader:
         self._silent: list[list[tuple[str, str, int]]] = []
         self._end = self._add(form, self._state())
 
+    @property
+    def end(self) -> int:
+        """The state behind the whole form; reading begins in state 0."""
+        return self._end
+
+    def word_edges(self, state: int) -> Iterator[tuple[str, str, int]]:
+        """The words that lead on from a state: (word, text that it stands for, state behind it)."""
+        return ((word, text, after) for word, (text, after) in self._words[state].items())
+
+    def silent_edges(self, state: int) -> Sequence[tuple[str, str, int]]:
+        """What leads on without a word: (text that is added, style or '', state behind it)."""
+        return self._silent[state]
+
     def _state(self) -> int:
         self._words.append({})
         self._silent.append([])

@@ -120,5 +120,6 @@ TYPES = (
         _speak,
         lambda value: value,
         finish=lambda text: _canonical(_kilohertz(text)),
+        spellings=lambda value: (f"{_kilohertz(value) / 1000:.3f}",),
     ),
 )

@@ -58,6 +58,13 @@ def _finish(text: str) -> str:
     return _canonical(_half_degrees(number), side)
 
 
+def _spellings(value: str) -> tuple[str, ...]:
+    number, _, side = value.partition(" ")
+    if not side:
+        return (value,)
+    return tuple(text for each in (number, f"{number}.0") for text in (f"{each} {side}", f"{side} {each}"))
+
+
 def _tidy(text: str) -> str:
     plain = text.replace("°", " ").replace("degrees", " ")
     matched = re.fullmatch(
@@ -88,4 +95,4 @@ def _show(value: str) -> str:
     return f"{number}° nose {side}" if side else f"{number}°"
 
 
-TYPES = (SlotType("pitch", _form(), _tidy, _speak, _show, finish=_finish),)
+TYPES = (SlotType("pitch", _form(), _tidy, _speak, _show, finish=_finish, spellings=_spellings),)

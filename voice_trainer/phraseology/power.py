@@ -147,6 +147,7 @@ def _type(unit: Unit) -> SlotType:
         lambda value: value,
         label="power",
         finish=lambda text: f"{text.removesuffix('.0')}{unit.suffix}",
+        spellings=lambda value: (value.removesuffix(unit.suffix), f"{value.removesuffix(unit.suffix)}.0"),
         example=unit.example,
     )
 

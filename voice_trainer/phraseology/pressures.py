@@ -78,6 +78,7 @@ TYPES = (
         _speak_altimeter,
         lambda value: value,
         finish=lambda text: f"{text[:2]}.{text[2:]}",
+        spellings=lambda value: (value.replace(".", ""),),
     ),
     SlotType("qnh", _qnh_form(), _tidy_qnh, _speak_qnh, lambda value: f"QNH {value}"),
 )

@@ -127,8 +127,17 @@ TYPES = (
         _speak_distance,
         lambda value: f"{value} NM",
         finish=lambda text: text.removesuffix(".0"),
+        spellings=lambda value: (value, f"{value}.0"),
     ),
     SlotType("speed", _speed_form(), _tidy_speed, _digits, lambda value: f"{value} kt"),
-    SlotType("mach", _mach_form(), _tidy_mach, _speak_mach, lambda value: f"Mach {value[1:]}", finish=_mach),
+    SlotType(
+        "mach",
+        _mach_form(),
+        _tidy_mach,
+        _speak_mach,
+        lambda value: f"Mach {value[1:]}",
+        finish=_mach,
+        spellings=lambda value: (value.removesuffix(".0"), value, f"{value}0"),
+    ),
     SlotType("count", _count_form(), _tidy_count, _digits, lambda value: value),
 )

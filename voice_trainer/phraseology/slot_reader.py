@@ -31,6 +31,11 @@ class SlotReader:
         self.region: Region = region
         self._ends: dict[tuple[str, int], tuple[int, ...]] = {}
 
+    @property
+    def region(self) -> Region:
+        """Whose wording a remark recommends."""
+        return self._region
+
     def ends(self, slot: Slot, start: int) -> tuple[int, ...]:
         """Where the slot can end if it starts at the word `start`: longest first."""
         place = (slot.type, start)

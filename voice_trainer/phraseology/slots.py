@@ -42,6 +42,8 @@ class SlotType:
     label: str = ""
     finish: Callable[[str], str | None] = field(default=lambda text: text)
     """The joined texts of a form to canonical text; None where they are no legal value."""
+    spellings: Callable[[str], tuple[str, ...]] = field(default=lambda value: (value,))
+    """A canonical value to every joined text of which `finish` makes it; those that no form has do no harm."""
     refine: Callable[[str], str] | None = None
     declare: Callable[[Sequence[str]], str] | None = None
     """Where a drill declares the values: the name of the type that has them; raises ValueError."""
@@ -94,7 +96,8 @@ def _language(of: SlotType) -> nodes.Node:
 
 
 @cache
-def _reader(of: SlotType) -> FormReader:
+def form_reader(of: SlotType) -> FormReader:
+    """The reader of a type's form; only for a type that has one."""
     assert of.form is not None
     return FormReader(of.form)
 
@@ -103,7 +106,7 @@ def _reader(of: SlotType) -> FormReader:
 def _value(of: SlotType, words: tuple[str, ...], region: Region) -> tuple[str, tuple[str, ...]] | None:
     if of.form is None:
         return None
-    for understood in _reader(of).read(words):
+    for understood in form_reader(of).read(words):
         value = of.finish(understood.text)
         if value is None:
             continue
