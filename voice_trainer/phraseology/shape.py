@@ -26,7 +26,7 @@ def shape_of(node: Node) -> str:
             shape = shape_of(part)
             if shape.startswith("(") and isinstance(part, Choice):
                 shape = shape[1:-1]
-            return shape if shape.startswith("[") and isinstance(part, Slot) else f"[{shape}]"
+            return f"[{shape}]"
     raise AssertionError(node)
 
 

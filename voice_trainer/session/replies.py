@@ -233,6 +233,10 @@ def _values(drill: Drill, step: str, name: str, slots: Mapping[str, str]) -> lis
         if value is None or (kind == NOT and value != NOT):
             continue
         shown.append(
-            f"'{NOT}'" if kind == NOT else value if kind in OPPOSITES else slot_type(kind).describe(value)
+            f"with '{NOT}'"
+            if kind == NOT
+            else value
+            if kind in OPPOSITES
+            else slot_type(kind).describe(value)
         )
     return shown
