@@ -8,6 +8,7 @@ import re
 import struct
 import sys
 import termios
+import time
 from itertools import pairwise
 from pathlib import Path
 
@@ -33,6 +34,7 @@ WHOLE_SESSION = (
     ("descend and maintain", "only the beginning of a call: 'descend and maintain ...' wants <altitude>"),
     ("descend and maintain 2600 please", "heard: crossing, transition: descend, 2,600 ft; the rest: words of no call"),
     ("roger", "'roger': understood, but no call that is due"),
+    ("start the clock", "heard: wings level, clock: start"),
     ("correction, turn right heading 333", "corrected: crossing, turn: right, heading 333"),
     ("say heading", "say heading: asked of the aeroplane"),
     ("trainer, freeze", "order: freeze, obeyed"),
@@ -43,17 +45,17 @@ WHOLE_SESSION = (
     ("trainer, go ahead", "'go ahead': understood, but no call that is due; the rest: words of no call"),
     ("I said that", "order: i said, of no use now: nothing was held against you there"),
     ("Heron 24 kelda outbound", "heard: crossing, talk: Heron 24, outbound"),
-    ("set course 323", "'set course three two three': a call, but after its time"),
-    ("turn left heading 111", "'turn left heading one one one': a call, but not due now"),
+    ("set course 323", "'set course three two three': a call, but said before"),
+    ("turn left heading 111", "'turn left heading one one one': a call, but said before"),
     ("disregard", "disregard: no call that is due has been said"),
-    ("trainer, skip", "order: skip, obeyed"),
     ("trainer, skip", "order: skip, of no use now: no call is due"),
-    ("+50", "50 seconds pass"),
+    ("+37", "37 seconds pass"),
     ("turn left 288", "heard: one minute, turn: left, heading 288"),
     ("disregard", "withdrawn: one minute, turn; it is due again"),
     ("turn left 288 correction 278", "corrected: one minute, turn: left, heading 278"),
     ("correction", "correction: what is typed next is taken for it"),
     ("288", "corrected: one minute, turn: left, heading 288"),
+    ("trainer, skip", "order: skip, obeyed"),
     ("trainer, cold", "order: cold, obeyed"),
     ("...", "nothing said: there is no word in it"),
     ("trainer, end", "order: end, obeyed"),
@@ -103,6 +105,13 @@ def test_a_wrong_value_is_told_when_it_is_stopped_for_and_no_sooner(tmp_path: Pa
     lines = done.stdout.splitlines()
     stopped = next(i for i, line in enumerate(lines) if line.endswith("stopped: crossing, turn"))
     assert "2 seconds pass" in lines[stopped - 1]
+
+
+def test_a_call_of_later_on_is_not_due(tmp_path: Path) -> None:
+    done = voice_trainer(
+        "run", "brannock-clearance", "--input=typed", home=tmp_path, stdin="+3\naltimeter 29 84\n"
+    )
+    assert replies_in(done.stdout)[1:] == ["'altimeter two nine eight four': a call, but not due now"]
 
 
 @pytest.mark.parametrize(
@@ -184,6 +193,18 @@ def test_what_is_typed_as_the_session_ends_is_not_lost_in_silence(tmp_path: Path
     assert "You  " not in done.stdout
 
 
+def plain(seen: str) -> str:
+    """What a terminal shows, without bold and dim."""
+    return re.sub(r"\x1b\[[0-9;]*m", "", seen).replace("\r\n", "\n")
+
+
+def wait_for_prompt(terminal: Terminal, number: int) -> None:
+    deadline = time.monotonic() + 40
+    while plain(terminal.seen).count("\n> ") < number:
+        assert time.monotonic() < deadline, terminal.seen
+        terminal._read()
+
+
 @pytest.mark.parametrize("columns", [60, 80, 120])
 def test_on_a_terminal_lines_break_between_words_behind_a_prompt(columns: int, tmp_path: Path) -> None:
     command = (sys.executable, "-m", "voice_trainer", "run", "kelda-outbound", "--input=typed")
@@ -192,16 +213,11 @@ def test_on_a_terminal_lines_break_between_words_behind_a_prompt(columns: int, t
     lines = ("+16", "time not required, turn right 323", "set course", "stand by", "?")
     with Terminal(command, env) as terminal:
         fcntl.ioctl(terminal.descriptor, termios.TIOCSWINSZ, struct.pack("HHHH", 40, columns, 0, 0))
-        for number, line in enumerate(lines, start=1):
-            while terminal.seen.count("\n> ") < number:
-                terminal.wait_for("\n> ")
-                terminal._read()
-            terminal.press(f"{line}\n")
-        while terminal.seen.count("\n> ") <= len(lines):
-            terminal._read()
-        terminal.press("\x04")
+        for number, keys in enumerate((*(f"{line}\n" for line in lines), "\x04"), start=1):
+            wait_for_prompt(terminal, number)
+            terminal.press(keys)
         assert terminal.ends() == 0
-    shown = terminal.seen.replace("\r\n", "\n").split("Debrief: ", maxsplit=1)[0].split("\n")
+    shown = plain(terminal.seen).split("Debrief: ", maxsplit=1)[0].split("\n")
     assert max(len(line) for line in shown) <= columns
     assert [line[2:] for line in shown if line.startswith("> ")] == [*lines, ""]
     text = " ".join(" ".join(shown).split())
