@@ -5,6 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
+from voice_trainer.cli.terminal import say
 from voice_trainer.journal.events import (
     Accepted,
     AnyDecision,
@@ -91,4 +92,4 @@ class LiveLines:
     def _line(self, seconds: float, who: str, style: str, text: str, *, dim: bool = False) -> None:
         clock = f"{int(seconds // 60)}:{int(seconds % 60):02d}"
         body = Text(text, style="dim" if dim else "")
-        self._out.print(Text.assemble((f"{clock:>6}  ", "dim"), (f"{who:<11}", style), body))
+        say(self._out, body, first=Text.assemble((f"{clock:>6}  ", "dim"), (f"{who:<11}", style)))

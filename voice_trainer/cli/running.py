@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Callable
 from contextlib import ExitStack
 from datetime import UTC, datetime
@@ -16,7 +15,6 @@ from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.archive.places import new_journal_path
 from voice_trainer.cli.checks import RECORDING, check_run
 from voice_trainer.cli.finding import find_drill, is_flown
-from voice_trainer.cli.live_lines import LiveLines
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL
@@ -32,8 +30,9 @@ from voice_trainer.cli.playing import (
 from voice_trainer.cli.privacy import settle_sound
 from voice_trainer.cli.setting_up import set_up
 from voice_trainer.cli.student_errors import mistakes_of
-from voice_trainer.cli.terminal import console
+from voice_trainer.cli.terminal import console, say
 from voice_trainer.cli.today import given_today, wanted_today
+from voice_trainer.cli.typed_lines import TypedLines
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.debrief.spoken import spoken_debrief
 from voice_trainer.debrief.text import print_debrief
@@ -48,9 +47,6 @@ from voice_trainer.session.diary import Diary
 from voice_trainer.session.performance import perform
 from voice_trainer.session.typed import TypedSession
 
-LONGEST_LINE = 4096
-"""Characters of a typed line; what goes on after them is the next."""
-
 
 def run_drill(options: argparse.Namespace) -> int:
     """Run one drill to its end and print its debrief."""
@@ -63,10 +59,10 @@ def run_drill(options: argparse.Namespace) -> int:
     if not is_flown(options.drill):
         for option in given_today(options):
             out.print(f"{option} changes nothing here: it is of approaches and holds.", markup=False)
-    out.print(f"{drill.title}. It trains {drill.trains}.", markup=False)
+    say(out, f"{drill.title}. It trains {drill.trains}.")
     if drill.variables:
-        out.print(f"Its numbers are those of --seed {options.seed}; another seed draws others.", markup=False)
-    out.print(CAUTION, style="dim", markup=False)
+        say(out, f"Its numbers are those of --seed {options.seed}; another seed draws others.")
+    say(out, CAUTION, style="dim")
     keep = settle_sound(out, chosen.input, options.journal)
     with ExitStack() as opened:
         studio = None
@@ -148,27 +144,17 @@ def run_typed(
     tell: Callable[[Debrief], None] | None = None,
 ) -> Played:
     """A typed session, its lines from standard input; `tell` gets its debrief, which is printed where there is none."""
-    if sys.stdin.isatty():
-        out.print(
-            "Type what you would say. Time waits for you: an empty line lets a second pass, +5 five seconds.",
-            style="dim",
-        )
     header = new_header(drill, settings, path, engine="typed", model_hash="", voice="none")
     header = header.model_copy(update={"student": whose})
-    lines = iter(lambda: sys.stdin.readline(LONGEST_LINE), "")
+    lines = TypedLines(out)
     with written_down(path, header, out) as journal:
-        diary = Diary(journal, (LiveLines(out),))
+        diary = Diary(journal, (lines,))
         grammar = domain_of(drill, settings.trainer_name)
-        session = TypedSession(
-            Sequencer(drill, settings),
-            grammar,
-            diary,
-            lambda: next(lines, None),
-            lambda line: out.print(line, markup=False),
-        )
+        session = TypedSession(Sequencer(drill, settings), grammar, diary, lines.read_line, lines)
         try:
             session.run()
         except KeyboardInterrupt:
+            lines.interrupted()
             session.end("by the student")
     debrief = debrief_at(path)
     if tell is None:

@@ -14,6 +14,29 @@ def console(*, to_stderr: bool = False) -> Console:
     return Console(stderr=to_stderr, highlight=False, soft_wrap=True)
 
 
+def say(
+    out: Console, text: str | Text, *, first: Text | None = None, indent: int = 0, style: str = ""
+) -> None:
+    """Print one line of text, behind `first` where there is one; a terminal that is narrower gets it in several,
+    broken between words, the others indented.
+    """
+    body = Text(text) if isinstance(text, str) else text
+    head = first or Text()
+    if not out.is_terminal or head.cell_len + body.cell_len <= out.width:
+        out.print(Text.assemble(head, body), style=style)
+        return
+    margin = body.plain[: len(body.plain) - len(body.plain.lstrip())]
+    room = max(LEAST_ROOM, out.width - max(head.cell_len, indent) - len(margin))
+    body = body[len(margin) :]
+    for number, line in enumerate(body.wrap(out, room)):
+        line.rstrip()
+        before = head if number == 0 else Text(" " * max(head.cell_len, indent))
+        out.print(Text.assemble(before, margin, line), style=style)
+
+
+LEAST_ROOM = 20
+"""Columns that a text has to itself, however narrow the terminal is."""
+
 LONGEST_CELL = 44
 
 

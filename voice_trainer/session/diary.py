@@ -27,9 +27,17 @@ class Diary:
 
     def write(self, records: list[AnyFact | AnyDecision]) -> None:
         """Write records in order, then show them."""
+        self.put_down(records)
+        self.show(records)
+
+    def put_down(self, records: list[AnyFact | AnyDecision]) -> None:
+        """Write records in order; whoever does that alone has to `show` them, too."""
         for record in records:
             self._journal.append(record)
             self.records.append(record)
+
+    def show(self, records: list[AnyFact | AnyDecision]) -> None:
+        """Show records that are written down already."""
         for record in records:
             for watcher in self._watchers:
                 watcher(record)

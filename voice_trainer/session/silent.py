@@ -21,7 +21,7 @@ from voice_trainer.journal.events import (
 )
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.sequencing.commands import Finish, Speak
-from voice_trainer.sequencing.sequencer import Sequencer
+from voice_trainer.sequencing.sequencer import Outcome, Sequencer
 from voice_trainer.session.diary import Diary
 
 SECONDS_A_WORD = 0.4
@@ -84,10 +84,14 @@ class SilentSession:
         if self._over:
             return
         outcome = self._sequencer.receive(event)
-        self._diary.write(outcome.records)
+        self._write(outcome)
         for command in outcome.commands:
             if isinstance(command, Speak):
                 self._cues.append(command)
             elif isinstance(command, Finish):
                 self.end(command.reason)
                 return
+
+    def _write(self, outcome: Outcome) -> None:
+        """Write down what came of an event, before anything acts on it."""
+        self._diary.write(outcome.records)
