@@ -220,7 +220,7 @@ def test_a_page_of_progress_is_written_over_no_other_file(practise: Practise, tm
     other = tmp_path / "debrief.html"
     other.write_text('<meta name="generator" content="voice_trainer debrief">')
     assert "is there already and no page of progress" in trouble("progress", "--html", str(other))
-    assert "does not end in .html; name a page, such as progress.html" in trouble(
+    assert "does not end in .html or .htm; name a file such as progress.html" in trouble(
         "progress", "--html", str(tmp_path / "progress.pdf")
     )
     assert "there is no folder" in trouble("progress", "--html", str(tmp_path / "a" / "b.html"))

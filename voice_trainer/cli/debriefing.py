@@ -23,13 +23,17 @@ from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
 from voice_trainer.library.errors import one_line
+from voice_trainer.outputs.kinds import DEBRIEF_PAGE
 
 
 def debrief(options: argparse.Namespace) -> int:
-    """Print the debrief of a session, or write it as a page or as data. Raises UsageError, ArchiveError, VoiceError."""
+    """Print the debrief of a session, or write it as a page or as data.
+
+    Raises UsageError, OutputError, ArchiveError, VoiceError.
+    """
     if options.with_answers and options.html is None:
         raise UsageError("debrief: --with-answers is about the page; give --html as well")
-    check_page("--html", options.html)
+    check_page("--html", options.html, DEBRIEF_PAGE)
     path = _chosen(named_journal(options.session) if options.session else None)
     journal = open_journal(path)
     made = debrief_with_reviews(path, journal)

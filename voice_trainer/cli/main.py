@@ -409,7 +409,7 @@ def _add_track(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         type=Path,
         required=True,
         metavar="FILE",
-        help=".opus, .ogg, .mp3, .m4a or .wav; a file that is there is replaced",
+        help=".opus, .ogg, .mp3, .m4a or .wav; an older track of that name is replaced",
     )
     track.add_argument(
         "--minutes", type=minutes, metavar="NUMBER", help="of --due: no longer than that (default: 10)"

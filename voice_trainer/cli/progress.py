@@ -13,7 +13,7 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer.archive.places import instructor_consent_path, progress_pages
-from voice_trainer.archive.small_file import write_small_file
+from voice_trainer.archive.private_folder import private_folder
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.due import catalogue
 from voice_trainer.cli.logbook import logbook_in_step
@@ -26,6 +26,8 @@ from voice_trainer.logbook.entries import same_student
 from voice_trainer.logbook.practices import WeakCall
 from voice_trainer.logbook.progress import Shares, by_flow, by_kind, by_week, shares_of
 from voice_trainer.logbook.reading import students
+from voice_trainer.outputs.kinds import PROGRESS_PAGE
+from voice_trainer.outputs.writing import write_output
 from voice_trainer.phraseology.counting import counted
 from voice_trainer.progress.data import student_as_data, students_as_data
 from voice_trainer.progress.report import FORECAST_DAYS, Report, report_of
@@ -44,7 +46,7 @@ def progress(options: argparse.Namespace) -> int:
     for a page that may not be written.
     """
     student, instructor = options.student, options.instructor
-    check_page("--html", options.html, "progress")
+    check_page("--html", options.html, PROGRESS_PAGE)
     now = datetime.now().astimezone()
     with logbook_in_step() as book:
         chosen, not_shown = _chosen(student, students(book), instructor=instructor)
@@ -73,8 +75,9 @@ def _write_page(
     from voice_trainer.progress.page import page_of
 
     path = progress_pages()[instructor] if wanted == BESIDE_THE_JOURNAL else wanted
-    check_page("--html", path, "progress")
-    write_small_file(path, page_of(reports, now, not_shown=not_shown))
+    if wanted == BESIDE_THE_JOURNAL:
+        private_folder(path.parent)
+    write_output("--html", path, PROGRESS_PAGE, page_of(reports, now, not_shown=not_shown))
     return path
 
 
