@@ -87,13 +87,14 @@ def _here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 def said_by(*arguments: str) -> Said:
     """A command's exit code, output and errors; in this process, since starting one takes longest."""
-    out, err = io.StringIO(), io.StringIO()
+    out, err = (io.TextIOWrapper(io.BytesIO(), "utf-8", write_through=True) for _ in range(2))
     with redirect_stdout(out), redirect_stderr(err):
         try:
             code = main(arguments)
         except SystemExit as left:  # argparse leaves so
             code = int(left.code or 0)
-    return Said(code, out.getvalue(), err.getvalue())
+    texts = (stream.buffer.getvalue().decode() for stream in (out, err))  # type: ignore[attr-defined]
+    return Said(code, *texts)
 
 
 def trouble(*arguments: str) -> str:

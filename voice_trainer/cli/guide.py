@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import sys
 from pathlib import Path
 
 from rich.console import Console
@@ -12,6 +11,7 @@ from rich.text import Text
 
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.streams import write_text
 from voice_trainer.cli.terminal import console
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
@@ -57,9 +57,9 @@ def guide(page: str | None, files: Path | None) -> int:
     if out.is_terminal:
         width = min(out.width, WIDEST)
         # The terminal's own colours on the terminal's own ground: other themes bring a dark box with them.
-        Console(width=width, highlight=False).print(Markdown(text, code_theme="ansi_light"))
+        console(width=width).print(Markdown(text, code_theme="ansi_light"))
     else:
-        sys.stdout.write(text)
+        write_text(text)
     return 0
 
 

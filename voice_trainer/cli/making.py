@@ -38,9 +38,10 @@ def say_written(path: Path) -> None:
 def schema(out: Path | None) -> int:
     """Print the JSON Schema of drill files, or write it. Raises OutputError."""
     from voice_trainer.authoring.schema import schema_text
+    from voice_trainer.cli.streams import write_json
 
     if out is None:
-        print(schema_text(), end="")
+        write_json(schema_text())
     else:
         write_output("--out", out, DRILL_SCHEMA, schema_text())
     return 0

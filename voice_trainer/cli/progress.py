@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 import shlex
-import sys
 from collections.abc import Sequence
 from datetime import date, datetime
 from pathlib import Path
@@ -19,6 +18,7 @@ from voice_trainer.cli.due import catalogue
 from voice_trainer.cli.logbook import logbook_in_step
 from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL, check_page
 from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.streams import write_json, write_table
 from voice_trainer.cli.terminal import console, print_table, shown
 from voice_trainer.library.errors import quoted
 from voice_trainer.logbook.due import forecast
@@ -55,9 +55,9 @@ def progress(options: argparse.Namespace) -> int:
     several = instructor and student is None
     if options.json:
         data = students_as_data(reports, not_shown, now) if several else student_as_data(reports[0])
-        print(json.dumps(data, indent=2))
+        write_json(json.dumps(data, indent=2) + "\n")
     elif options.csv:
-        sys.stdout.write(csv_of(options.csv, reports, _whole))
+        write_table(csv_of(options.csv, reports, _whole))
     elif options.html is not None:
         page = _write_page(options.html, reports, not_shown if several else None, now, instructor=instructor)
         console().print(f"Page: {page}", markup=False)

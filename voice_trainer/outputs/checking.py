@@ -57,7 +57,7 @@ def _refuse_place(where: str, path: Path) -> None:
     folder = path.resolve().parent
     if not folder.is_dir():
         raise OutputError(f"{where}there is no folder {path.parent}; make it, or name another")
-    if not os.access(folder, os.W_OK | os.X_OK):
+    if not os.access(folder, os.W_OK | os.X_OK, effective_ids=os.access in os.supports_effective_ids):
         raise OutputError(f"{where}nothing can be written into {folder}; name a file in another folder")
 
 
