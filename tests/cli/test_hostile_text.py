@@ -119,7 +119,7 @@ def test_nothing_that_acts_leaves_a_command(command: tuple[str, ...], home: Path
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(home)
         patch.setenv("PYTHONPATH", str(Path(__file__).parents[2]))
-        done = voice_trainer(*(file if each == "FILE" else each for each in command), home=home)
+        done = voice_trainer(*(file if each == "FILE" else each for each in command), home=home, timeout=240)
     assert done.stdout or done.stderr
     assert "Traceback" not in done.stderr
     for text in (done.stdout, done.stderr):
