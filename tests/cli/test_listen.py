@@ -37,4 +37,4 @@ def test_a_drill_is_spoken_into_a_file_that_must_not_be_there(tmp_path: Path) ->
 
 def test_a_file_of_another_kind_is_refused(tmp_path: Path) -> None:
     done = voice_trainer("listen", "reckon-descent", "--out", tmp_path / "heard.mp3", home=tmp_path)
-    assert "no .wav file" in one_line_of_trouble(done)
+    assert "does not end in .wav" in one_line_of_trouble(done)

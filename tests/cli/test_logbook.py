@@ -87,13 +87,14 @@ def _here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 def said_by(*arguments: str) -> Said:
     """A command's exit code, output and errors; in this process, since starting one takes longest."""
-    out, err = io.StringIO(), io.StringIO()
+    out, err = (io.TextIOWrapper(io.BytesIO(), "utf-8", write_through=True) for _ in range(2))
     with redirect_stdout(out), redirect_stderr(err):
         try:
             code = main(arguments)
         except SystemExit as left:  # argparse leaves so
             code = int(left.code or 0)
-    return Said(code, out.getvalue(), err.getvalue())
+    texts = (stream.buffer.getvalue().decode() for stream in (out, err))  # type: ignore[attr-defined]
+    return Said(code, *texts)
 
 
 def trouble(*arguments: str) -> str:
@@ -220,7 +221,7 @@ def test_a_page_of_progress_is_written_over_no_other_file(practise: Practise, tm
     other = tmp_path / "debrief.html"
     other.write_text('<meta name="generator" content="voice_trainer debrief">')
     assert "is there already and no page of progress" in trouble("progress", "--html", str(other))
-    assert "does not end in .html; name a page, such as progress.html" in trouble(
+    assert "does not end in .html or .htm; name a file such as progress.html" in trouble(
         "progress", "--html", str(tmp_path / "progress.pdf")
     )
     assert "there is no folder" in trouble("progress", "--html", str(tmp_path / "a" / "b.html"))

@@ -130,7 +130,7 @@ def test_an_approach_is_typed_in_item_by_item_and_then_planned(tmp_path: Path) -
     assert "turn right heading 085" in planned.stdout  # outbound 040, 45 to the right
     again = voice_trainer("plan", "new", file, home=tmp_path, stdin=chart)
     assert again.returncode == 2
-    assert "there is a file of this name" in again.stderr
+    assert "mine.yaml is there already" in again.stderr
     assert "Its title" not in again.stdout  # it is said before anything is asked
 
 

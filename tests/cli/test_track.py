@@ -21,6 +21,7 @@ from tests.tracks.hearing import Sound, cut, verdict_of_answer
 from voice_trainer.cli.main import main
 from voice_trainer.library.builtin import find_drill
 
+OLDER = b"an older track: Study aid only. Current charts, local procedures and so on"
 HOSTILE = """\
 drill: hostile
 title: "<b>../up \\u05D0\\u05D1 & \\"away\\" \\U0001F6E9 {long}"
@@ -127,10 +128,10 @@ def test_steps_by_name_as_mp3_are_heard_in_the_order_given(home: Path) -> None:
 
 
 @pytest.mark.slow
-def test_a_hostile_title_does_no_harm_as_m4a_and_what_was_there_is_replaced(home: Path) -> None:
+def test_a_hostile_title_does_no_harm_as_m4a_and_an_older_track_is_replaced(home: Path) -> None:
     file = home / "hostile.yaml"
     file.write_text(HOSTILE.format(long="x" * 1900))
-    (home / "hostile.m4a").write_text("what was there before")
+    (home / "hostile.m4a").write_bytes(OLDER)
     track = made(home, "hostile.m4a", file)
     caution, (_, name) = chapters(track.path)
     assert caution == (0.0, "Caution")
@@ -159,7 +160,7 @@ def test_what_is_due_comes_as_far_as_it_fits(home: Path) -> None:
 @pytest.mark.slow
 def test_on_a_full_disk_what_was_there_stays(home: Path, tmp_path: Path) -> None:
     path = tmp_path / "track.wav"
-    path.write_bytes(b"what was there before")
+    path.write_bytes(OLDER)
     most = 900_000  # more than any clip takes, less than the track
     done = subprocess.run(
         [sys.executable, "-m", "voice_trainer", "track", "reckon-course-reversal", "--out", path],
@@ -170,20 +171,20 @@ def test_on_a_full_disk_what_was_there_stays(home: Path, tmp_path: Path) -> None
         check=False,
     )
     assert "make room on the disk" in one_line_of_trouble(done)
-    assert path.read_bytes() == b"what was there before"
+    assert path.read_bytes() == OLDER
     assert list(tmp_path.iterdir()) == [path]
 
 
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (["engine-failure", "--out", "a.flac"], "name a file that ends in .opus, .ogg, .mp3, .m4a or .wav"),
-        (["engine-failure", "--out", "track"], "'track' is of no kind that can be written"),
+        (["engine-failure", "--out", "a.flac"], "does not end in .opus, .ogg, .mp3, .m4a or .wav"),
+        (["engine-failure", "--out", "track"], "'track' does not end in .opus"),
         (["engine-failure", "--out", "no/such/a.mp3"], "there is no folder"),
         (["engine-failure", "--out", "folder.mp3"], "folder.mp3 is a folder; name a file in it"),
         (["engine-failure", "--out", "pipe.mp3"], "pipe.mp3 is no file; name one"),
-        (["engine-failure", "--out", "x" * 300 + ".mp3"], "File name too long"),
-        (["engine-failure", "--out", "a.mp3", "--segments", "a.mp3"], "is the file of --out too"),
+        (["engine-failure", "--out", "x" * 300 + ".mp3"], "file name too long); give it a shorter name"),
+        (["engine-failure", "--out", "a.mp3", "--segments", "a.mp3"], "does not end in .json"),
         (["engine-failur", "--out", "a.mp3"], "did you mean 'engine-failure'?"),
         (["engine-failure/failur", "--out", "a.mp3"], "did you mean 'failure'?"),
         (["engine-failure/", "--out", "a.mp3"], "no step '' of this drill has a flow; use failure"),

@@ -84,8 +84,10 @@ def test_options_that_make_no_sense(option: tuple[str, str], tmp_path: Path) -> 
         (("--input", "sound.wav", "--output", "sound.wav"), "is the file of --input too"),
         (("--input", "sound.wav", "--record", "./sound.wav"), "--record"),
         (("--record", "sound.wav"), "sound.wav is there already"),
-        (("--record", "sound.mp3"), "is no choice; use a .wav file"),
-        (("--journal", "text.wav"), "text.wav is there already"),
+        (("--record", "sound.mp3"), "does not end in .wav; name a file such as session.wav"),
+        (("--journal", "text.wav"), "does not end in .jsonl; name a file such as session.jsonl"),
+        (("--journal", "old.jsonl"), "old.jsonl is there already"),
+        (("--output", "sound.wav"), "sound.wav is there already"),
         (("--engine", "likelyhood"), "did you mean 'likelihood'?"),
         (("--engine", "pocketsphinx:x"), "there is no recogniser 'pocketsphinx:x'"),
         (("--engine", "vosk:nowhere"), "nowhere: no such model; 'voice-trainer models' lists"),
@@ -100,6 +102,7 @@ def test_wrong_options_are_found_before_anything_starts(
 ) -> None:
     wav(tmp_path / "sound.wav", 1600)
     (tmp_path / "text.wav").write_text("this is no sound")
+    (tmp_path / "old.jsonl").write_text("of another session")
     before = (tmp_path / "sound.wav").read_bytes()
     given = [str(tmp_path / each) if "." in each or "nowhere/" in each else each for each in options]
     done = voice_trainer("run", "kelda-outbound", *given, home=tmp_path)

@@ -10,11 +10,11 @@ import pytest
 from tests.tracks.decoding import RATE, chapters, decoded
 from voice_trainer.audio.wav import read_wav
 from voice_trainer.library.builtin import everything, find_drill
+from voice_trainer.outputs.writing import write_whole
 from voice_trainer.tracks.assembling import TooLongError, Track, assemble
 from voice_trainer.tracks.encoding import FORMATS, encode
 from voice_trainer.tracks.pacing import Pace, gap_seconds
 from voice_trainer.tracks.script import CAUTION, FlowScript, flow_names, scripts_of
-from voice_trainer.tracks.whole_file import write_whole
 from voice_trainer.voices.casting import Casting, Role
 from voice_trainer.voices.ports import Samples
 from voice_trainer.voices.scripted import ScriptedVoice

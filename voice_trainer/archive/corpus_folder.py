@@ -24,6 +24,9 @@ from voice_trainer.archive.private_folder import private_folder
 
 MANIFEST = "manifest.jsonl"
 
+_BEGINNING = b'{"file":'
+"""Every line that is written here begins so."""
+
 
 class Recording(BaseModel):
     """One line of the manifest. What others may have added to a line is left alone."""
@@ -100,8 +103,7 @@ class CorpusFolder:
             flags = os.O_WRONLY | os.O_CREAT | os.O_APPEND | os.O_CLOEXEC
             descriptor = os.open(self._manifest, flags, 0o600)
             try:
-                os.write(descriptor, line)
-                os.fdatasync(descriptor)
+                _write_line(descriptor, line)
             finally:
                 os.close(descriptor)
         except OSError as error:
@@ -121,6 +123,8 @@ class CorpusFolder:
                 found.append(self._recording(last, len(lines) + 1))
                 self._mend(len(content), b"\n")
             except ArchiveError:
+                if not (_BEGINNING.startswith(last) or last.startswith(_BEGINNING)):
+                    raise  # somebody else's file, and nothing of it is ours to cut off
                 # Half a line is what a full disk leaves; its recording is made again.
                 self._mend(len(content) - len(last), b"")
         return found
@@ -144,3 +148,15 @@ class CorpusFolder:
             raise ArchiveError(
                 f"{self._manifest}: can't be written ({error.strerror}); make it writable"
             ) from error
+
+
+def _write_line(descriptor: int, line: bytes) -> None:
+    """Append a line, or nothing of it: half a line would swallow the next that fits. Raises OSError."""
+    size, left = os.fstat(descriptor).st_size, memoryview(line)
+    try:
+        while left:
+            left = left[os.write(descriptor, left) :]
+        os.fdatasync(descriptor)
+    except OSError:
+        os.ftruncate(descriptor, size)
+        raise

@@ -6,9 +6,9 @@ is graded on half a file would be worse than none.
 
 from __future__ import annotations
 
-import errno
 import os
 import struct
+from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 from typing import BinaryIO, Self
@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from voice_trainer.audio.errors import AudioError
 from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
+from voice_trainer.outputs.refusals import advice_for
 
 LOWEST_RATE_HZ = 4_000
 """Below it there is no speech left to recognise (and a broken header often says 1 or 100)."""
@@ -116,19 +117,31 @@ def write_wav(path: Path | str, samples: Samples) -> None:
         writer.append(samples)
 
 
+def wav_bytes(samples: Samples) -> bytes:
+    """The whole of a WAV file of mono PCM at 16 kHz. Raises AudioError for more than such a file holds."""
+    data = np.ascontiguousarray(samples, dtype="<i2").tobytes()
+    if len(data) > _LARGEST_DATA_BYTES:
+        raise AudioError("a WAV file holds no more than 4 GiB")
+    return _header(len(data)) + data
+
+
 class WavWriter:
     """A WAV file (mono, 16 bit, 16 kHz) that grows block by block.
 
     The header is brought up to date after every block, so the file is whole whenever the process dies. With
-    `private`, only its owner may read it. Raises AudioError when it can't be written.
+    `private`, only its owner may read it. With `new` no file may be there yet, and none is left on a disk that has no
+    room for the first of the sound. Raises AudioError when it can't be written.
     """
 
-    def __init__(self, path: Path | str, *, private: bool = False) -> None:
+    def __init__(self, path: Path | str, *, private: bool = False, new: bool = False) -> None:
         self.path = Path(path)
         self._data_bytes = 0
+        self._new = new
+        self._written = False
         mode = 0o600 if private else 0o666
         try:
-            descriptor = os.open(self.path, os.O_RDWR | os.O_CREAT | os.O_TRUNC, mode)
+            flags = os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | (os.O_EXCL if new else os.O_TRUNC)
+            descriptor = os.open(self.path, flags, mode)
             if private:
                 os.fchmod(descriptor, mode)  # a file that was there before keeps its mode otherwise
             self._file: BinaryIO = os.fdopen(descriptor, "wb", buffering=0)
@@ -137,7 +150,7 @@ class WavWriter:
         try:
             self._write_header()
         except OSError as error:
-            self._file.close()
+            self._give_up()
             raise AudioError(_unwritable(self.path, error)) from error
 
     def __enter__(self) -> Self:
@@ -162,13 +175,23 @@ class WavWriter:
             self._write_all(data)
             self._data_bytes += len(data)
             self._write_header()
+            self._written = True
             self._file.seek(0, os.SEEK_END)
         except OSError as error:
+            if not self._written:
+                self._give_up()
             raise AudioError(_unwritable(self.path, error)) from error
 
     def close(self) -> None:
         """Finish the file; a second time does nothing."""
         self._file.close()
+
+    def _give_up(self) -> None:
+        """Nothing could be written: an empty file would be taken for a recording."""
+        self._file.close()
+        if self._new:
+            with suppress(OSError):
+                self.path.unlink()
 
     def _write_all(self, data: bytes) -> None:
         view = memoryview(data)
@@ -177,24 +200,26 @@ class WavWriter:
 
     def _write_header(self) -> None:
         self._file.seek(0)
-        self._write_all(
-            struct.pack(
-                "<4sI4s4sIHHIIHH4sI",
-                b"RIFF",
-                self._data_bytes + _HEADER_BYTES - 8,
-                b"WAVE",
-                b"fmt ",
-                16,
-                1,  # PCM
-                1,  # channels
-                SAMPLE_RATE_HZ,
-                SAMPLE_RATE_HZ * 2,  # bytes a second
-                2,  # bytes a frame
-                16,  # bits a sample
-                b"data",
-                self._data_bytes,
-            )
-        )
+        self._write_all(_header(self._data_bytes))
+
+
+def _header(data_bytes: int) -> bytes:
+    return struct.pack(
+        "<4sI4s4sIHHIIHH4sI",
+        b"RIFF",
+        data_bytes + _HEADER_BYTES - 8,
+        b"WAVE",
+        b"fmt ",
+        16,
+        1,  # PCM
+        1,  # channels
+        SAMPLE_RATE_HZ,
+        SAMPLE_RATE_HZ * 2,  # bytes a second
+        2,  # bytes a frame
+        16,  # bits a sample
+        b"data",
+        data_bytes,
+    )
 
 
 def _refuse_what_is_no_file(path: Path) -> None:
@@ -236,9 +261,7 @@ def _unreadable(path: Path, error: soundfile.LibsndfileError, promised: int, pre
 
 def _unwritable(path: Path, error: OSError) -> str:
     """The line for a file that can't be written, and what to do about it."""
-    full = error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
-    advice = "make room on the disk" if full else "name a file in a folder that is there and is yours"
-    return f"{path}: can't be written ({_strerror(error)}): {advice}"
+    return f"{path}: can't be written ({_strerror(error)}): {advice_for(error)}"
 
 
 def _wav_data_bytes(path: Path) -> tuple[int, int]:

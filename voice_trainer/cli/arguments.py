@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import argparse
 import re
+import sys
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from voice_trainer.cli.command_name import PROGRAM, command_name
+from voice_trainer.cli.streams import say_error, write_text
 from voice_trainer.library.errors import quoted
 
 if TYPE_CHECKING:
@@ -34,6 +36,13 @@ class OneLineParser(argparse.ArgumentParser):
         what, advice = _in_our_words(message)
         advice = advice or f"see '{' '.join((command_name(), *of_command.split(), '--help'))}'"
         self.exit(2, f"{PROGRAM}: {where}{what}; {advice}\n")
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        # Not argparse's own, which keeps it to itself when nobody reads what it writes.
+        if file is sys.stdout:
+            write_text(message)
+        else:
+            say_error(message.removesuffix("\n"))
 
     def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
         """See argparse; what no parser knows is an error of the command that it was given to."""

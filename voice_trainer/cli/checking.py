@@ -10,6 +10,7 @@ from rich.text import Text
 
 from voice_trainer.authoring.checking import check_files, files_of
 from voice_trainer.authoring.findings import Finding
+from voice_trainer.cli.streams import write_json
 from voice_trainer.cli.terminal import console
 from voice_trainer.library.errors import DrillError
 from voice_trainer.phraseology.counting import counted
@@ -31,7 +32,7 @@ def check(paths: Sequence[Path], *, strict: bool, as_json: bool) -> int:
     out = console()
     for finding in findings:
         if as_json:
-            print(json.dumps(finding.as_data(), ensure_ascii=False))
+            write_json(json.dumps(finding.as_data(), ensure_ascii=False) + "\n")
         else:
             out.print(Text(str(finding), style=STYLES[finding.severity]))
     errors = sum(finding.severity == "error" for finding in findings)

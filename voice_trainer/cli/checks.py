@@ -15,25 +15,23 @@ from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL, check_page
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
+from voice_trainer.outputs.checking import check_output
+from voice_trainer.outputs.kinds import DEBRIEF_PAGE, JOURNAL, SOUND
 from voice_trainer.recognition.choosing import check_engine
 
 RECORDING = ".wav"
 
 
 def check_run(options: argparse.Namespace, inputs: Sequence[str] = ("mic", "student", "typed")) -> None:
-    """The options of `run` and `handsfree`. Raises UsageError, AudioError, RecogniserError or VoiceError."""
+    """The options of `run` and `handsfree`. Raises UsageError, or of a place, a device, an engine or a voice."""
     check_source("--input", options.input, inputs)
+    _check_apart(options)
     _check_sink("--output", options.output, ("speaker", "none"))
     if options.record is not None:
-        _check_sink("--record", str(options.record), ())
-        if options.record.exists():
-            raise UsageError(
-                f"--record: {options.record} is there already; name another file, or move it away"
-            )
-    if options.journal is not None and options.journal.exists():
-        raise UsageError(f"--journal: {options.journal} is there already; name another file")
-    check_page("--report", options.report)
-    _check_apart(options)
+        check_output("--record", options.record, SOUND)
+    if options.journal is not None:
+        check_output("--journal", options.journal, JOURNAL)
+    check_page("--report", options.report, DEBRIEF_PAGE)
     check_engine(options.engine, models_folders())
     check_push_to_talk(options)
     if options.input != "typed":
@@ -85,10 +83,7 @@ def _check_sink(option: str, value: str | None, words: Sequence[str]) -> None:
         return
     if not value.endswith(RECORDING):
         raise UsageError(f"{option}: {_none_of(value, words)}")
-    if Path(value).is_dir():
-        raise UsageError(f"{option}: {value} is a folder; name a file in it")
-    if not Path(value).parent.is_dir():
-        raise UsageError(f"{option}: there is no folder {Path(value).parent}; make it, or name another")
+    check_output(option, Path(value), SOUND)
 
 
 def _check_apart(options: argparse.Namespace) -> None:

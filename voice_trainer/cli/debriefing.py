@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -15,6 +14,7 @@ from voice_trainer.cli.page_files import check_page
 from voice_trainer.cli.pages import write_page
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.sessions import named_journal
+from voice_trainer.cli.streams import write_json, write_table
 from voice_trainer.cli.terminal import console
 from voice_trainer.debrief.document import document_of
 from voice_trainer.debrief.report import Debrief, debrief_of, differences
@@ -23,20 +23,24 @@ from voice_trainer.debrief.text import print_debrief
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
 from voice_trainer.library.errors import one_line
+from voice_trainer.outputs.kinds import DEBRIEF_PAGE
 
 
 def debrief(options: argparse.Namespace) -> int:
-    """Print the debrief of a session, or write it as a page or as data. Raises UsageError, ArchiveError, VoiceError."""
+    """Print the debrief of a session, or write it as a page or as data.
+
+    Raises UsageError, OutputError, ArchiveError, VoiceError.
+    """
     if options.with_answers and options.html is None:
         raise UsageError("debrief: --with-answers is about the page; give --html as well")
-    check_page("--html", options.html)
+    check_page("--html", options.html, DEBRIEF_PAGE)
     path = _chosen(named_journal(options.session) if options.session else None)
     journal = open_journal(path)
     made = debrief_with_reviews(path, journal)
     if options.json:
-        _write_data(document_of(made).model_dump_json(indent=2) + "\n")
+        write_json(document_of(made).model_dump_json(indent=2) + "\n")
     elif options.csv:
-        _write_data(csv_of(document_of(made)))
+        write_table(csv_of(document_of(made)))
     elif options.html is not None:
         out = console()
 
@@ -48,12 +52,6 @@ def debrief(options: argparse.Namespace) -> int:
     else:
         print_debrief(made, console())
     return 0
-
-
-def _write_data(text: str) -> None:
-    """UTF-8 whatever the terminal's encoding: a program reads it (RFC 8259)."""
-    sys.stdout.flush()
-    sys.stdout.buffer.write(text.encode("utf-8"))
 
 
 def regrade(session: str | None) -> int:

@@ -9,16 +9,17 @@ from contextlib import ExitStack
 import numpy as np
 from rich.text import Text
 
-from voice_trainer.audio.ports import SAMPLE_RATE_HZ
-from voice_trainer.audio.wav import WavWriter
-from voice_trainer.cli.checks import RECORDING
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
+from voice_trainer.audio.wav import wav_bytes
 from voice_trainer.cli.finding import find_drill
 from voice_trainer.cli.live_lines import SPEAKERS
 from voice_trainer.cli.opening import cast_voices
-from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.reviewing import opened_player
 from voice_trainer.cli.terminal import console
 from voice_trainer.drills.model import Drill
+from voice_trainer.outputs.checking import check_output
+from voice_trainer.outputs.kinds import SOUND
+from voice_trainer.outputs.writing import write_output
 from voice_trainer.phraseology.speaking import said_aloud
 from voice_trainer.session.booth import Booth
 from voice_trainer.voices.casting import Role
@@ -30,15 +31,11 @@ STUDENT = ("You", "bold green")
 
 
 def listen(options: argparse.Namespace) -> int:
-    """Speak a drill, or write it as a WAV file. Raises DrillError, UsageError, VoiceError, AudioError."""
+    """Speak a drill, or write it as a WAV file. Raises DrillError, OutputError, VoiceError, AudioError."""
     drill = find_drill(options.drill, options.seed)
     path = options.out
-    if path is not None and path.suffix != RECORDING:
-        raise UsageError(f"--out: {path} is no .wav file; name one")
-    if path is not None and path.exists():
-        raise UsageError(f"--out: {path} is there already; name another file, or move it away")
-    if path is not None and not path.parent.is_dir():
-        raise UsageError(f"--out: there is no folder {path.parent}; make it, or name another")
+    if path is not None:
+        check_output("--out", path, SOUND)
     out = console()
     with ExitStack() as opened:
         voice, casting = cast_voices(options, out, needed=True)
@@ -50,8 +47,8 @@ def listen(options: argparse.Namespace) -> int:
         opened.callback(booth.close)
         lines = list(lines_of(drill))
         booth.prepare(lines)
-        first = booth.clip(*lines[0]).result()  # or an empty file would be left where no voice speaks
-        writer = None if path is None else opened.enter_context(WavWriter(path))
+        first = booth.clip(*lines[0]).result()  # or a title would be printed where no voice speaks
+        spoken: list[Samples] = []
         out.print(f"{drill.title}, as the perfect student flies it.", markup=False)
         for number, (speaker, text) in enumerate(lines):
             who, style = SPEAKERS.get(speaker, STUDENT)
@@ -59,12 +56,13 @@ def listen(options: argparse.Namespace) -> int:
             clip = first if number == 0 else booth.clip(speaker, text).result()
             pause = np.zeros(round(PAUSE_SECONDS * SAMPLE_RATE_HZ), dtype=np.int16)
             line = np.concatenate([clip, pause])
-            if writer is not None:
-                writer.append(line)
+            spoken.append(line)
             if play is not None:
                 play(line)
-        if writer is not None:
-            out.print(f"{path}: {writer.seconds:.0f} seconds.", markup=False)
+        if path is not None:
+            whole = np.concatenate(spoken)
+            write_output("--out", path, SOUND, wav_bytes(whole))
+            out.print(f"{path}: {len(whole) / SAMPLE_RATE_HZ:.0f} seconds.", markup=False)
     return 0
 
 

@@ -13,6 +13,7 @@ from voice_trainer import __version__
 from voice_trainer.archive.places import packs_folder
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.logbook import logbook_in_step
+from voice_trainer.cli.streams import write_json
 from voice_trainer.cli.terminal import console, print_table, shown
 from voice_trainer.library.errors import DrillError
 from voice_trainer.library.folders import CONTENT
@@ -37,7 +38,7 @@ def due(student: str, *, as_json: bool, new_a_day: int | None = None) -> int:
         known = students(book)
         found = _found(book, student, now, new_a_day)
     if as_json:
-        print(json.dumps(_as_data(found, student, now), indent=2))
+        write_json(json.dumps(_as_data(found, student, now), indent=2) + "\n")
         return 0
     _print(found, student, now)
     others = [name for name in known if name and same_student(name) != same_student(student)]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import sys
 from pathlib import Path
 
 from rich.console import Console
@@ -11,11 +10,12 @@ from rich.markdown import Markdown
 from rich.text import Text
 
 from voice_trainer.cli.command_name import as_typed_here
-from voice_trainer.cli.making import write_new
 from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.streams import write_text
 from voice_trainer.cli.terminal import console
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
+from voice_trainer.outputs.writing import write_new_files
 
 FOLDER = Path(__file__).parents[1] / "guide"
 """A Markdown file a page."""
@@ -39,7 +39,7 @@ _FILE = re.compile(r"^```(?!console\b)\w+ (\S+)\n(.*?)^```$", re.MULTILINE | re.
 
 
 def guide(page: str | None, files: Path | None) -> int:
-    """List the pages; or show one; or write the files of one into the folder `files`. Raises UsageError, OSError."""
+    """List the pages; or show one; or write the files of one into a folder. Raises UsageError, OutputError."""
     out = console()
     if page is None:
         if files is not None:
@@ -57,9 +57,9 @@ def guide(page: str | None, files: Path | None) -> int:
     if out.is_terminal:
         width = min(out.width, WIDEST)
         # The terminal's own colours on the terminal's own ground: other themes bring a dark box with them.
-        Console(width=width, highlight=False).print(Markdown(text, code_theme="ansi_light"))
+        console(width=width).print(Markdown(text, code_theme="ansi_light"))
     else:
-        sys.stdout.write(text)
+        write_text(text)
     return 0
 
 
@@ -86,11 +86,6 @@ def _write_files(page: str, text: str, folder: Path, out: Console) -> int:
     found = files_of(text)
     if not found:
         raise UsageError(f"guide: the page '{page}' shows no files; read it without --files")
-    paths = [folder / name for name in found]
-    if there := next((path for path in paths if path.exists()), None):
-        raise UsageError(f"{there} is there already; nothing was written: name another folder with --files")
-    for path, content in zip(paths, found.values(), strict=True):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write_new(path, content)
+    for path in write_new_files(folder, found):
         out.print(f"{path}: written.", markup=False)
     return 0

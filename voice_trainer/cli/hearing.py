@@ -20,6 +20,7 @@ from voice_trainer.cli.finding import everything, find_drill
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.profiles import profile_in_force, wanted_profile
 from voice_trainer.cli.recognisers import recogniser_called
+from voice_trainer.cli.streams import write_json
 from voice_trainer.cli.terminal import console
 from voice_trainer.drills.domain import domain_of
 from voice_trainer.journal.hearing import Hearing
@@ -74,7 +75,7 @@ def hear(options: argparse.Namespace) -> int:
         result = _result(question, recogniser)
         right &= result["verdict"] == "correct"
         if options.json:
-            out.print(json.dumps(result), markup=False)
+            write_json(json.dumps(result) + "\n")
         else:
             out.print(
                 f"{result['file']}: {result['verdict']}: {result['heard'] or '(nothing)'}", markup=False

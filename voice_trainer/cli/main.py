@@ -2,14 +2,12 @@
 
 Exit codes: 0, done; 1, done, and the answer is no (`regrade` found a difference, `doctor` a problem, `hear`
 something else than was expected, `record` not everything, `enrol` no gain); 2, it could not be done: one line on
-standard error says what, where and what to do.
+standard error says what, where and what to do; 130, ended by Ctrl-C; 141, whoever read the output closed it.
 """
 
 from __future__ import annotations
 
 import argparse
-import io
-import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -18,6 +16,14 @@ from voice_trainer import __version__
 from voice_trainer.cli.arguments import OneLineParser, how_many, minutes, name_of_a_person, pace, reason, seed
 from voice_trainer.cli.command_name import PROGRAM, as_typed_here, command_name
 from voice_trainer.cli.manner import add_manner, add_trainer_name
+from voice_trainer.cli.streams import (
+    READER_IS_GONE,
+    give_up,
+    make_streams_tolerant,
+    open_what_is_closed,
+    say_error,
+    show_fault,
+)
 from voice_trainer.cli.today import add_today
 from voice_trainer.journal.keep import KEEPS
 from voice_trainer.journal.verdicts import VERDICTS
@@ -409,7 +415,7 @@ def _add_track(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         type=Path,
         required=True,
         metavar="FILE",
-        help=".opus, .ogg, .mp3, .m4a or .wav; a file that is there is replaced",
+        help=".opus, .ogg, .mp3, .m4a or .wav; an older track of that name is replaced",
     )
     track.add_argument(
         "--minutes", type=minutes, metavar="NUMBER", help="of --due: no longer than that (default: 10)"
@@ -520,52 +526,46 @@ def add_listening_options(command: argparse.ArgumentParser) -> None:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
-    _open_what_is_closed()
-    _make_streams_tolerant()
-    given = sys.argv[1:] if arguments is None else arguments
-    top = parser()
-    if strange := next((each for each in given if not _is_text(each)), None):
-        top.error(f"{ascii(strange)[:60]} is not text in this locale's encoding; use another name")
-    options = top.parse_args(given)
-    from voice_trainer.cli.problems import in_one_line
-
+    open_what_is_closed()
+    make_streams_tolerant()
+    sys.excepthook = show_fault
     try:
-        code = _command(options)
+        code = _answer(sys.argv[1:] if arguments is None else arguments)
         sys.stdout.flush()
         return code
     except BrokenPipeError:
         # Whoever read our output has gone; there is nobody to tell. Keep the interpreter from trying at exit.
-        _give_up_standard_output()
-        return 0
+        give_up(sys.stdout)
+        return READER_IS_GONE
     except KeyboardInterrupt:
         if sys.stderr.isatty():
-            print(file=sys.stderr)  # what the shell says next begins a line of its own
+            say_error("")  # what the shell says next begins a line of its own
         return 130
     except Exception as problem:
+        from voice_trainer.cli.problems import in_one_line
+
         line = in_one_line(problem)
         if line is None:
             raise
-        print(f"{PROGRAM}: {as_typed_here(line)}", file=sys.stderr)
+        say_error(f"{PROGRAM}: {as_typed_here(line)}")
         try:
             sys.stdout.flush()
         except OSError:
-            _give_up_standard_output()
+            give_up(sys.stdout)
         return 2
 
 
-def _open_what_is_closed() -> None:
-    """Where a standard stream is closed, nothing takes its place: or the next file that is opened would."""
-    for number, name, mode in ((0, "stdin", "r"), (1, "stdout", "w"), (2, "stderr", "w")):
-        try:
-            os.fstat(number)
-        except OSError:
-            os.open(os.devnull, os.O_RDWR)  # takes the lowest number that is free: this one
-        if getattr(sys, name) is None:
-            setattr(sys, name, os.fdopen(number, mode, closefd=False))
-
-
-def _give_up_standard_output() -> None:
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+def _answer(given: Sequence[str]) -> int:
+    """Do what is asked for; argparse has answered already where it was --help, or nothing that can be done."""
+    top = parser()
+    if strange := next((each for each in given if not _is_text(each)), None):
+        top.error(f"{ascii(strange)[:60]} is not text in this locale's encoding; use another name")
+    try:
+        options = top.parse_args(given)
+    except SystemExit:
+        sys.stdout.flush()  # here, where it is known what to do when that can't be written
+        raise
+    return _command(options)
 
 
 def _is_text(argument: str) -> bool:
@@ -575,13 +575,6 @@ def _is_text(argument: str) -> bool:
     except UnicodeEncodeError:
         return False
     return True
-
-
-def _make_streams_tolerant() -> None:
-    """A terminal that lacks a sign shows '?', one that sends bytes that are no text is read as far as it goes."""
-    for stream in (sys.stdin, sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")
 
 
 def _command(options: argparse.Namespace) -> int:

@@ -7,27 +7,22 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer.authoring.templates import template_of
-from voice_trainer.cli.problems import UsageError
+from voice_trainer.outputs.kinds import DRILL, DRILL_SCHEMA
+from voice_trainer.outputs.writing import write_output
 
 
 def new(kind: str, name: str, out: Path | None) -> int:
-    """Write a commented drill of `kind`. Raises DrillError, UsageError, OSError."""
+    """Write a commented drill of `kind`. Raises DrillError, OutputError."""
     text = template_of(kind, name)
     path = out or Path(f"{name}.yaml")
-    write_new(path, text)
+    write_output(_option(out), path, DRILL, text)
     say_written(path)
     return 0
 
 
-def write_new(path: Path, text: str) -> None:
-    """Write a file that must not be there yet. Raises UsageError and OSError."""
-    if not path.parent.is_dir():
-        raise UsageError(f"{path}: there is no folder {path.parent}; make it, or name another")
-    try:
-        with path.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-    except FileExistsError as error:
-        raise UsageError(f"{path} is there already; name another file with --out, or move it away") from error
+def _option(out: Path | None) -> str:
+    """What a message about the place begins with: nothing, where the name was not given as a place."""
+    return "" if out is None else "--out"
 
 
 def say_written(path: Path) -> None:
@@ -41,21 +36,22 @@ def say_written(path: Path) -> None:
 
 
 def schema(out: Path | None) -> int:
-    """Print the JSON Schema of drill files, or write it. Raises UsageError, OSError."""
+    """Print the JSON Schema of drill files, or write it. Raises OutputError."""
     from voice_trainer.authoring.schema import schema_text
+    from voice_trainer.cli.streams import write_json
 
     if out is None:
-        print(schema_text(), end="")
+        write_json(schema_text())
     else:
-        write_new(out, schema_text())
+        write_output("--out", out, DRILL_SCHEMA, schema_text())
     return 0
 
 
 def import_checklist(source: Path, name: str, out: Path | None) -> int:
-    """Write the drill that a checklist comes to. Raises DrillError, UsageError, OSError."""
+    """Write the drill that a checklist comes to. Raises DrillError, OutputError."""
     from voice_trainer.authoring.checklists import checklist_drill
 
     path = out or Path(f"{name}.yaml")
-    write_new(path, checklist_drill(source, name))
+    write_output(_option(out), path, DRILL, checklist_drill(source, name))
     say_written(path)
     return 0

@@ -13,6 +13,9 @@ from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console
 from voice_trainer.library.errors import quoted
+from voice_trainer.outputs.checking import check_output
+from voice_trainer.outputs.kinds import APPROACH
+from voice_trainer.outputs.writing import write_output
 from voice_trainer.procedures.approach import Approach
 from voice_trainer.procedures.questions import QUESTIONS, NotAnAnswerError, Plain, Question
 from voice_trainer.procedures.soundness import Fault, faults_of
@@ -24,7 +27,7 @@ def ask_for_approach(file: Path | None) -> int:
     """Ask, check what belongs together, ask again for what does not, and write the file; none is ever overwritten."""
     out = console()
     if file is not None:
-        _check_free(file)  # before anybody types thirty answers for nothing
+        check_output("plan new", file, APPROACH)  # before anybody types thirty answers for nothing
     out.print(
         "An approach, as read off its chart. An empty answer takes what stands in [ ]; Ctrl-C ends without a file."
     )
@@ -43,11 +46,8 @@ def ask_for_approach(file: Path | None) -> int:
             _ask(question, answers, values, out)
         approach = Approach.model_validate(_nested(values))
     path = file or _place_of(values)
-    try:
-        with path.open("x", encoding="utf-8") as written:
-            written.write(HEAD + yaml.safe_dump(_nested(values), sort_keys=False, allow_unicode=True))
-    except FileExistsError:
-        raise _taken(path) from None
+    text = HEAD + yaml.safe_dump(_nested(values), sort_keys=False, allow_unicode=True)
+    write_output("plan new", path, APPROACH, text)
     shown = path if path.is_absolute() else f"./{path}"
     out.print(as_typed_here(f"Written: {path}. See its card with: voice-trainer plan {shown}"), markup=False)
     return 0
@@ -55,17 +55,6 @@ def ask_for_approach(file: Path | None) -> int:
 
 def _place_of(values: dict[str, Plain]) -> Path:
     return Path(f"{values['approach']}.yaml")
-
-
-def _check_free(path: Path) -> None:
-    if path.exists():
-        raise _taken(path)
-    if not path.parent.is_dir():
-        raise UsageError(f"{path}: there is no folder {path.parent}; make it, or name another")
-
-
-def _taken(path: Path) -> UsageError:
-    return UsageError(f"{path}: there is a file of this name; name another one (voice-trainer plan new FILE)")
 
 
 def _ask(question: Question, answers: dict[str, str], values: dict[str, Plain], out: Console) -> None:

@@ -135,4 +135,4 @@ def open_speaker(
         return ClockedSpeaker()
     from voice_trainer.audio.wav import WavWriter
 
-    return ClockedSpeaker(opened.enter_context(WavWriter(chosen.output)))
+    return ClockedSpeaker(opened.enter_context(WavWriter(chosen.output, new=True)))

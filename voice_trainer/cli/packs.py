@@ -14,11 +14,11 @@ from voice_trainer.authoring.templates import pack_template
 from voice_trainer.cli.checking import STYLES
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.finding import installed_packs
-from voice_trainer.cli.making import write_new
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.cli.terminal import console
 from voice_trainer.library.builtin import everything
 from voice_trainer.library.packs import Pack
+from voice_trainer.outputs.writing import write_new_files
 from voice_trainer.packs.installing import FaultyPackError, add_pack, remove_pack
 from voice_trainer.phraseology.counting import counted
 
@@ -103,17 +103,14 @@ def add(source: Path) -> int:
 
 
 def new(name: str, folder: Path | None) -> int:
-    """Write a commented pack to begin with. Raises DrillError, UsageError, OSError."""
+    """Write a commented pack to begin with. Raises DrillError, UsageError, OutputError."""
     texts = pack_template(name)
     folder = folder or Path(name)
     if not folder.parent.is_dir():
         raise UsageError(f"{folder}: there is no folder {folder.parent}; make it, or name another")
-    try:
-        folder.mkdir()
-    except FileExistsError as error:
-        raise UsageError(f"{folder} is there already; name another folder with --out") from error
-    for file, text in texts.items():
-        write_new(folder / file, text)
+    if folder.exists():
+        raise UsageError(f"{folder} is there already; name another folder with --out")
+    write_new_files(folder, texts)
     says = f"{folder}: written. Change its files, then: voice-trainer check {folder}"
     console().print(as_typed_here(says), markup=False)
     return 0

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 
 from voice_trainer.archive.journal_file import Journal
 from voice_trainer.archive.session_files import page_file
-from voice_trainer.archive.small_file import write_small_file
 from voice_trainer.audio.errors import AudioError
 from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Samples
-from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL, check_page
+from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL
 from voice_trainer.debrief.report import Debrief
 from voice_trainer.journal.utterances import Utterance, said_for, utterances
+from voice_trainer.outputs.checking import check_output
+from voice_trainer.outputs.kinds import DEBRIEF_PAGE
+from voice_trainer.outputs.writing import write_output
 
 if TYPE_CHECKING:
     from voice_trainer.debrief.page import Clip
@@ -29,17 +31,17 @@ def write_page(
     *,
     answers: bool = False,
 ) -> Path:
-    """Write the page, for its owner's eyes only, and return where it is. Raises UsageError, ArchiveError, VoiceError.
+    """Write the page, for its owner's eyes only, and return where it is. Raises OutputError, ArchiveError, VoiceError.
 
     With `answers` the right calls can be heard as well. Sound that is damaged is left out, and said to be.
     """
     from voice_trainer.debrief.page import Sounds, page_of
 
     path = page_file(journal_path) if wanted == BESIDE_THE_JOURNAL else wanted
-    check_page(option, path)
+    check_output(option, path, DEBRIEF_PAGE)
     said, others = _kept(journal_path, journal, debrief, say)
     sounds = Sounds(said, _answers(debrief) if answers else {}, others)
-    write_small_file(path, page_of(debrief, journal.records, sounds))
+    write_output(option, path, DEBRIEF_PAGE, page_of(debrief, journal.records, sounds))
     return path
 
 

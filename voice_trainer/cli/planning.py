@@ -17,6 +17,9 @@ from voice_trainer.kneeboard.page import card_page
 from voice_trainer.kneeboard.pdf import card_pdf
 from voice_trainer.kneeboard.views import plan_view, profile_view
 from voice_trainer.library.errors import quoted
+from voice_trainer.outputs.checking import check_output
+from voice_trainer.outputs.kinds import CARD_PAGE, CARD_PDF, Kind
+from voice_trainer.outputs.writing import write_output
 from voice_trainer.procedures.card import Card, CardCall, CardStep, card_of
 from voice_trainer.session.proving import prove
 
@@ -27,6 +30,8 @@ def plan(options: argparse.Namespace) -> int:
         return ask_for_approach(options.file)
     if options.file is not None:
         raise UsageError(f"{quoted(options.file)} is one argument too many; FILE belongs to 'plan new'")
+    for option, path, kind in _files(options):
+        check_output(option, path, kind)
     drill = find_flown(options.approach, options.seed, wanted_today(options))
     card = card_of(drill)
     if options.explain is not None:
@@ -35,26 +40,24 @@ def plan(options: argparse.Namespace) -> int:
     out = console()
     views = (plan_view(drill, proof.records), profile_view(drill, proof.records))
     if options.html is not None:
-        _write(options.html, card_page(card, views, proof.said).encode("utf-8"))
+        write_output("--html", options.html, CARD_PAGE, card_page(card, views, proof.said))
     if options.pdf is not None:
-        _write(options.pdf, card_pdf(card, views, proof.said))
+        write_output("--pdf", options.pdf, CARD_PDF, card_pdf(card, views, proof.said))
     if options.html is None and options.pdf is None:
         _print(card, out)
         out.print()
         out.print(Text(f"Flown in rehearsal: {proof.said}", style="dim"))
-    for path in (options.html, options.pdf):
-        if path is not None:
-            out.print(f"Written: {path}", markup=False)
+    for _, path, _ in _files(options):
+        out.print(f"Written: {path}", markup=False)
     for line in card.cautions:
         out.print(Text(line, style="dim"))
     return 0
 
 
-def _write(path: Path, content: bytes) -> None:
-    try:
-        path.write_bytes(content)
-    except OSError as error:
-        raise UsageError(f"{path}: can't be written ({error.strerror}); name another file") from None
+def _files(options: argparse.Namespace) -> list[tuple[str, Path, Kind]]:
+    """The files that were asked for: by which option, where, and of which kind."""
+    asked = (("--html", options.html, CARD_PAGE), ("--pdf", options.pdf, CARD_PDF))
+    return [(option, path, kind) for option, path, kind in asked if path is not None]
 
 
 def _explain(card: Card, name: str) -> int:

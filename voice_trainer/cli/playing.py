@@ -190,7 +190,7 @@ def sound_sink(
     """
     sinks: list[SampleSink] = []
     if record is not None:
-        sinks.append(opened.enter_context(WavWriter(record, private=True)))
+        sinks.append(opened.enter_context(WavWriter(record, private=True, new=True)))
     if keep != "none":
         spool = Spool(path, lambda line: out.print(line, markup=False))
         opened.callback(spool.close)

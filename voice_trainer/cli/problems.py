@@ -9,6 +9,8 @@ from voice_trainer.audio.errors import AudioError
 from voice_trainer.library.errors import DrillError
 from voice_trainer.logbook.errors import LogbookError
 from voice_trainer.models.errors import ModelError
+from voice_trainer.outputs.errors import OutputError
+from voice_trainer.outputs.refusals import advice_for, why
 from voice_trainer.phraseology.pattern_text import PatternError
 from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.unpacking.errors import UnpackingError
@@ -25,6 +27,7 @@ EXPECTED = (
     DrillError,
     LogbookError,
     ModelError,
+    OutputError,
     PatternError,
     RecogniserError,
     UnpackingError,
@@ -33,12 +36,17 @@ EXPECTED = (
 )
 
 
+OF_THE_DISK = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS)
+"""What a disk refuses to whoever writes; other errors may be a reader's."""
+
+
 def in_one_line(problem: Exception) -> str | None:
     """The line for the user; None for what is a fault of the program and deserves its traceback."""
     if isinstance(problem, EXPECTED):
         return str(problem)
-    if isinstance(problem, OSError) and problem.filename is not None:
-        return f"{problem.filename}: {problem.strerror}; check its name, its folder and its permissions"
-    if isinstance(problem, OSError) and problem.errno == errno.ENOSPC:
-        return f"{problem.strerror}; make room on the disk"
-    return None
+    if not isinstance(problem, OSError):
+        return None
+    place = "" if problem.filename is None else f"{problem.filename}: "
+    if problem.errno in OF_THE_DISK:
+        return f"{place}{why(problem)}; {advice_for(problem)}"
+    return f"{place}{problem.strerror}; check its name, its folder and its permissions" if place else None

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 import shlex
-import sys
 from collections.abc import Sequence
 from datetime import date, datetime
 from pathlib import Path
@@ -13,12 +12,13 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer.archive.places import instructor_consent_path, progress_pages
-from voice_trainer.archive.small_file import write_small_file
+from voice_trainer.archive.private_folder import private_folder
 from voice_trainer.cli.command_name import as_typed_here
 from voice_trainer.cli.due import catalogue
 from voice_trainer.cli.logbook import logbook_in_step
 from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL, check_page
 from voice_trainer.cli.problems import UsageError
+from voice_trainer.cli.streams import write_json, write_table
 from voice_trainer.cli.terminal import console, print_table, shown
 from voice_trainer.library.errors import quoted
 from voice_trainer.logbook.due import forecast
@@ -26,6 +26,8 @@ from voice_trainer.logbook.entries import same_student
 from voice_trainer.logbook.practices import WeakCall
 from voice_trainer.logbook.progress import Shares, by_flow, by_kind, by_week, shares_of
 from voice_trainer.logbook.reading import students
+from voice_trainer.outputs.kinds import PROGRESS_PAGE
+from voice_trainer.outputs.writing import write_output
 from voice_trainer.phraseology.counting import counted
 from voice_trainer.progress.data import student_as_data, students_as_data
 from voice_trainer.progress.report import FORECAST_DAYS, Report, report_of
@@ -44,7 +46,7 @@ def progress(options: argparse.Namespace) -> int:
     for a page that may not be written.
     """
     student, instructor = options.student, options.instructor
-    check_page("--html", options.html, "progress")
+    check_page("--html", options.html, PROGRESS_PAGE)
     now = datetime.now().astimezone()
     with logbook_in_step() as book:
         chosen, not_shown = _chosen(student, students(book), instructor=instructor)
@@ -53,9 +55,9 @@ def progress(options: argparse.Namespace) -> int:
     several = instructor and student is None
     if options.json:
         data = students_as_data(reports, not_shown, now) if several else student_as_data(reports[0])
-        print(json.dumps(data, indent=2))
+        write_json(json.dumps(data, indent=2) + "\n")
     elif options.csv:
-        sys.stdout.write(csv_of(options.csv, reports, _whole))
+        write_table(csv_of(options.csv, reports, _whole))
     elif options.html is not None:
         page = _write_page(options.html, reports, not_shown if several else None, now, instructor=instructor)
         console().print(f"Page: {page}", markup=False)
@@ -73,8 +75,9 @@ def _write_page(
     from voice_trainer.progress.page import page_of
 
     path = progress_pages()[instructor] if wanted == BESIDE_THE_JOURNAL else wanted
-    check_page("--html", path, "progress")
-    write_small_file(path, page_of(reports, now, not_shown=not_shown))
+    if wanted == BESIDE_THE_JOURNAL:
+        private_folder(path.parent)
+    write_output("--html", path, PROGRESS_PAGE, page_of(reports, now, not_shown=not_shown))
     return path
 
 

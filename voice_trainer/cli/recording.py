@@ -10,8 +10,8 @@ from pathlib import Path
 from rich.console import Console
 
 from voice_trainer.archive.corpus_folder import CorpusFolder, Recording
+from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.archive.places import models_folders
-from voice_trainer.audio.errors import AudioError
 from voice_trainer.audio.wav import WavWriter
 from voice_trainer.cli.finding import find_drill, installed_packs
 from voice_trainer.cli.listening import Ends, check_listening, open_ends, prompted
@@ -127,28 +127,27 @@ def keep(
     Raises AudioError and ArchiveError.
     """
     path = corpus.new_file(options.speaker)
-    try:
-        with WavWriter(path, private=True) as file:
-            file.append(utterance.samples)
-    except AudioError:
-        # A part of a prompt that no line names would be there for ever.
-        path.unlink(missing_ok=True)
-        raise
+    with WavWriter(path, private=True, new=True) as file:
+        file.append(utterance.samples)
     pattern = prompt.pattern
-    corpus.add(
-        Recording(
-            file=path.name,
-            said=prompt.said,
-            speaker=options.speaker,
-            condition=options.condition,
-            drill=prompt.drill,
-            expect=pattern.text if pattern else None,
-            region=pattern.region if pattern and pattern.region != "faa" else None,
-            heard=heard,
-            source=cut[0] if cut else None,
-            source_end_seconds=round(cut[1], 3) if cut else None,
+    try:
+        corpus.add(
+            Recording(
+                file=path.name,
+                said=prompt.said,
+                speaker=options.speaker,
+                condition=options.condition,
+                drill=prompt.drill,
+                expect=pattern.text if pattern else None,
+                region=pattern.region if pattern and pattern.region != "faa" else None,
+                heard=heard,
+                source=cut[0] if cut else None,
+                source_end_seconds=round(cut[1], 3) if cut else None,
+            )
         )
-    )
+    except ArchiveError:
+        path.unlink(missing_ok=True)  # sound that no line names would be there for ever
+        raise
     return path
 
 

@@ -2,16 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import errno
+import os
+from collections.abc import Iterable, Sequence
 
 from rich.cells import cell_len
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderableType
+from rich.segment import Segment
 from rich.text import Text
 
+from voice_trainer.cli.streams import give_up
+from voice_trainer.pages.plain_text import visible
 
-def console(*, to_stderr: bool = False) -> Console:
-    """A console that heeds NO_COLOR and pipes, and never wraps a line by itself."""
-    return Console(stderr=to_stderr, highlight=False, soft_wrap=True)
+
+class _VisibleConsole(Console):
+    """A console at whose door every text is made visible; its own styling and cursor movements come behind that."""
+
+    def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterable[Segment]:
+        """See rich: whatever is printed comes through here as pieces of text, before any style is made of it."""
+        for piece in super().render(renderable, options):
+            yield piece if piece.control else piece._replace(text=visible(piece.text))
+
+    def on_broken_pipe(self) -> None:
+        """Whoever read our output has gone: the command ends (`cli.main`). Remarks on standard error nobody misses."""
+        give_up(self.file)
+        if not self.stderr:
+            raise BrokenPipeError(errno.EPIPE, os.strerror(errno.EPIPE))
+
+
+def console(*, to_stderr: bool = False, width: int | None = None) -> Console:
+    """A console that heeds NO_COLOR and pipes, and never wraps a line by itself, unless a `width` is given."""
+    return _VisibleConsole(stderr=to_stderr, highlight=False, soft_wrap=width is None, width=width)
 
 
 def say(

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import errno
-import os
 from collections.abc import Sequence
 from contextlib import ExitStack
 from datetime import datetime
@@ -21,13 +19,15 @@ from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import Settings
 from voice_trainer.library.errors import quoted
 from voice_trainer.library.wording import listed, nearest
+from voice_trainer.outputs.checking import check_output
+from voice_trainer.outputs.kinds import SEGMENTS, TRACK
+from voice_trainer.outputs.writing import write_output
 from voice_trainer.phraseology.counting import counted
 from voice_trainer.session.booth import Booth
 from voice_trainer.tracks.assembling import TooLongError, Track, assemble
 from voice_trainer.tracks.encoding import FORMATS, encode
 from voice_trainer.tracks.script import CAUTION, FlowScript, flow_names, script_of_excerpt, scripts_of
 from voice_trainer.tracks.segments import segments_json
-from voice_trainer.tracks.whole_file import write_whole
 
 MOST_LISTED = 12
 NOTHING_DUE = 1
@@ -37,7 +37,7 @@ _FILES = (".yaml", ".yml")
 
 
 def track(options: argparse.Namespace) -> int:
-    """Write the track; 1 where nothing is due. Raises UsageError, DrillError, VoiceError, LogbookError."""
+    """Write the track; 1 where nothing is due. Raises UsageError, OutputError, DrillError, VoiceError, LogbookError."""
     _check(options)
     path: Path = options.out
     form = FORMATS[path.suffix.lower()]
@@ -49,9 +49,9 @@ def track(options: argparse.Namespace) -> int:
     made = _assembled(flows, options, out)
     drills = list(dict.fromkeys(flow.drill for flow in flows))
     title = f"Voice trainer: {', '.join(drills[:3])}{' and more' if len(drills) > 3 else ''}"
-    _write(path, encode(made, form, title, CAUTION))
+    write_output("--out", path, TRACK, encode(made, form, title, CAUTION))
     if options.segments is not None:
-        _write(options.segments, segments_json(made, path.name).encode())
+        write_output("--segments", options.segments, SEGMENTS, segments_json(made, path.name))
     minutes, seconds = divmod(round(made.seconds), 60)
     chapters = "with a chapter for each flow" if form.chapters != "none" else "without chapters: WAV has none"
     length = f"{counted(len(made.chapters) - 1, 'flow')}, {minutes} min {seconds} s"
@@ -95,7 +95,7 @@ def _minutes(options: argparse.Namespace) -> float:
 
 
 def _check(options: argparse.Namespace) -> None:
-    """What can be told before anything is read or spoken. Raises UsageError."""
+    """What can be told before anything is read or spoken. Raises UsageError and OutputError."""
     if options.due == bool(options.items):
         raise UsageError("track: name drills, or DRILL/STEP, or give --due: one of the two")
     for name, value in (
@@ -105,37 +105,11 @@ def _check(options: argparse.Namespace) -> None:
     ):
         if value is not None and not options.due:
             raise UsageError(f"{name} belongs to --due; leave it out")
-    if options.out.suffix.lower() not in FORMATS:
-        raise UsageError(
-            f"--out: {quoted(options.out)} is of no kind that can be written; name a file that ends in "
-            f"{listed(FORMATS)}"
-        )
-    _check_place("--out", options.out)
+    check_output("--out", options.out, TRACK)
     if options.segments is not None:
-        _check_place("--segments", options.segments)
+        check_output("--segments", options.segments, SEGMENTS)
         if options.segments.resolve() == options.out.resolve():
             raise UsageError(f"--segments: {options.segments} is the file of --out too; name another")
-
-
-def _check_place(option: str, path: Path) -> None:
-    if path.is_dir():
-        raise UsageError(f"{option}: {path} is a folder; name a file in it")
-    if path.exists() and not path.is_file():
-        raise UsageError(f"{option}: {path} is no file; name one")
-    folder = path.resolve().parent
-    if not folder.is_dir():
-        raise UsageError(f"{option}: there is no folder {folder}; make it, or name another")
-    if not os.access(folder, os.W_OK | os.X_OK):
-        raise UsageError(f"{option}: nothing can be written into {folder}; name a file in another folder")
-
-
-def _write(path: Path, content: bytes) -> None:
-    try:
-        write_whole(path, content)
-    except OSError as error:
-        full = error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
-        advice = "make room on the disk" if full else "name a file in a folder that is there and is yours"
-        raise UsageError(f"{path}: can't be written ({(error.strerror or '').lower()}); {advice}") from error
 
 
 def _named_flows(items: Sequence[str], seed: int) -> list[FlowScript]:

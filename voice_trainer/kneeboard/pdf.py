@@ -15,6 +15,9 @@ MARGIN_MM = 9.0
 NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
 """A PDF has a date; ours depends on nothing but the card."""
 
+GENERATOR = "voice_trainer card"
+"""The file says that it is one of ours (`outputs.kinds`)."""
+
 POINT_MM = 0.3528
 
 
@@ -22,6 +25,7 @@ def card_pdf(card: Card, views: tuple[View, ...], proof: str) -> bytes:
     """The bytes of the PDF; the same card gives the same bytes."""
     pdf = FPDF(format=A5_MM)
     pdf.set_creation_date(NO_DATE)
+    pdf.set_creator(GENERATOR)
     pdf.set_title(_plain(card.title))
     pdf.set_margins(MARGIN_MM, MARGIN_MM)
     pdf.set_auto_page_break(True, MARGIN_MM)
