@@ -125,5 +125,7 @@ def test_no_call_of_the_library_is_over_before_its_last_value() -> None:
                 assert match is not None, words
                 for said in range(1, max((end for _, end in match.slot_words.values()), default=1)):
                     so_far = pattern.match(words[:said])
-                    if so_far is None or so_far.slots != match.slots:  # '... eight seconds' is over at 'eight'
+                    if (
+                        so_far is None or so_far.slots != match.slots
+                    ):  # '... eight seconds' is over at 'eight'
                         assert domain.may_grow(words[:said]), words[:said]

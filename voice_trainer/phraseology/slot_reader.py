@@ -34,7 +34,7 @@ class SlotReader:
     @property
     def region(self) -> Region:
         """Whose wording a remark recommends."""
-        return self._region
+        return self.region
 
     def ends(self, slot: Slot, start: int) -> tuple[int, ...]:
         """Where the slot can end if it starts at the word `start`: longest first."""
