@@ -33,8 +33,16 @@ def header_of(drill: Drill) -> Header:
     )
 
 
-def typed(drill: Drill, folder: Path) -> Records:
-    """Everything that happens when every call is typed right, when its step has begun."""
+def lines_of(drill: Drill) -> list[str]:
+    """The lines of a typed session in which every call is right: they lead to the same whenever they are typed."""
+    lines: list[str] = []
+    with TemporaryDirectory() as folder:
+        typed(drill, Path(folder), lines)
+    return lines
+
+
+def typed(drill: Drill, folder: Path, was_typed: list[str] | None = None) -> Records:
+    """Everything that happens when every call is typed right, when its step has begun; `was_typed` gets the lines."""
     due: deque[str] = deque()
     records: Records = []
     lines = perform(drill).lines
@@ -44,12 +52,18 @@ def typed(drill: Drill, folder: Path) -> Records:
         if isinstance(record, StepBegan):
             due.extend(line.text for line in lines.get(record.step, ()))
 
+    def next_line() -> str:
+        line = due.popleft() if due else "+1"
+        if was_typed is not None:
+            was_typed.append(line)
+        return line
+
     with JournalWriter(folder / "session.jsonl", header_of(drill)) as journal:
         session = TypedSession(
             Sequencer(drill, Settings()),
             domain_of(drill),
             Diary(journal, (watch,)),
-            lambda: due.popleft() if due else "+1",
+            next_line,
         )
         session.run()
     return records

@@ -152,8 +152,8 @@ def test_what_a_power_cut_leaves_of_a_line_is_torn(tmp_path: Path) -> None:
         b"{",
         b"null",
         b"\xff\xfe",
-        b'{"event": "unheard of", "at_seconds": 1}',
         b'{"event": "step began"}',
+        b'{"event": "step began", "at_seconds": 1, "stop": "a"}',
     ],
 )
 def test_a_broken_line_in_the_middle_is_refused_with_its_number(tmp_path: Path, broken: bytes) -> None:
@@ -222,6 +222,54 @@ def test_a_journal_of_a_newer_format_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ArchiveError) as caught:
         read_journal(path)
     assert_one_line(caught.value, f"{path}: journal format 2 is newer than this program, which reads up to 1")
+
+
+@pytest.mark.parametrize(
+    ("line", "unknown"),
+    [
+        ({"event": "turbulence met", "at_seconds": 1.0}, "turbulence met"),
+        ({"event": "step began", "at_seconds": 1.0, "step": "a", "mood": "calm"}, "mood"),
+    ],
+)
+def test_an_event_or_a_field_of_a_newer_version_is_called_so(
+    line: dict[str, object], unknown: str, tmp_path: Path
+) -> None:
+    path = write(tmp_path / "j.jsonl")
+    path.write_text(f"{path.read_text()}{json.dumps(line)}\n")
+    with pytest.raises(ArchiveError) as caught:
+        read_journal(path)
+    assert_one_line(
+        caught.value, f"{path}:2: the journal can't be read: it was written by a newer voice_trainer"
+    )
+    assert f"which knows '{unknown}'; update voice_trainer to read it" in str(caught.value)
+
+
+@pytest.mark.parametrize("where", [(), ("settings",)])
+def test_a_header_of_a_newer_version_is_called_so(where: tuple[str, ...], tmp_path: Path) -> None:
+    path = write(tmp_path / "j.jsonl")
+    fields = json.loads(path.read_bytes())
+    part = fields[where[0]] if where else fields
+    part["mood"] = "calm"
+    path.write_text(json.dumps(fields) + "\n")
+    with pytest.raises(ArchiveError) as caught:
+        read_journal(path)
+    assert_one_line(
+        caught.value, f"{path}:1: the journal can't be read: it was written by a newer voice_trainer"
+    )
+    assert "which knows 'mood'" in str(caught.value)
+
+
+def test_where_the_writer_is_newer_it_is_named_whatever_is_not_understood(tmp_path: Path) -> None:
+    path = write(tmp_path / "j.jsonl", StepBegan(at_seconds=1, step="a"))
+    lines = [json.loads(line) for line in path.read_text().splitlines()]
+    lines[0]["program"] = "voice_trainer 99.10"
+    lines[1]["step"] = ["a", "b"]
+    path.write_text("".join(f"{json.dumps(line)}\n" for line in lines))
+    with pytest.raises(ArchiveError) as caught:
+        read_journal(path)
+    assert_one_line(
+        caught.value, f"{path}:2: the journal can't be read: it was written by voice_trainer 99.10, newer"
+    )
 
 
 def test_a_damaged_header_is_named(tmp_path: Path) -> None:

@@ -52,10 +52,15 @@ DRILLS = by_spoken_name(
 )
 
 
+SAYS_NO = (
+    "no", "no thanks", "no thank you", "nope", "negative", "none", "nothing", "nothing thanks", "not now", "skip it",
+)  # fmt: skip
+SAYS_YES = ("yes", "yes please", "affirmative", "yeah", "sure", "okay")
 ALL_MAY_SAY = (
     "fly gear drill", "trainer start bravo", "what is there", "debrief", "again", "slower", "end", "mumble",
     "five minutes",
     "radio check one two three", "skip", "keep none", "keep calls", "gear down", "flaps up",
+    *SAYS_NO, *SAYS_YES, "keep all please",
 )  # fmt: skip
 VOICE = Pyttsx3Voice()
 CASTING = Casting.of(VOICE)
@@ -221,7 +226,7 @@ def test_strangers_are_not_answered(talk: Callable[..., Talk]) -> None:
 
 
 def test_the_first_run_asks_its_questions_once(talk: Callable[..., Talk], tmp_path: Path) -> None:
-    first = talk("keep calls", "radio check one two three", "end", questions=QUESTIONS)
+    first = talk("keep calls", "yes", "radio check one two three", "end", questions=QUESTIONS)
     assert any("study aid" in line for line in first.spoken)
     assert "I hear you well." in first.spoken
     assert settled_questions(tmp_path / "first-run.json") == {question.name for question in QUESTIONS}
@@ -235,6 +240,67 @@ def test_the_level_check_can_be_skipped(talk: Callable[..., Talk]) -> None:
     assert "Skipped." in done.spoken
     assert "Sound that is kept: none. The command privacy changes it." in done.spoken
     assert done.spoken[-1] == "Good bye."
+
+
+@pytest.mark.parametrize("no", SAYS_NO)
+def test_a_no_settles_every_question_to_what_is_careful(
+    no: str, talk: Callable[..., Talk], tmp_path: Path
+) -> None:
+    done = talk(no, no, "end", questions=QUESTIONS)
+    # Each is understood at once, so that it is asked once.
+    assert sum("keep none, keep disputed" in line for line in done.spoken) == 1
+    assert sum(line.startswith("Let me hear you") for line in done.spoken) == 1
+    assert "Skipped." in done.spoken
+    assert done.spoken[-1] == "Good bye."
+    consent = read_consent(tmp_path / "consent.json")
+    assert consent is not None
+    assert consent.keep == "none"
+    assert settled_questions(tmp_path / "first-run.json") == {question.name for question in QUESTIONS}
+
+
+@pytest.mark.parametrize("yes", SAYS_YES)
+def test_a_yes_is_asked_which_and_for_what(yes: str, talk: Callable[..., Talk], tmp_path: Path) -> None:
+    done = talk(yes, "keep all please", yes, yes, "radio check one two three", "end", questions=QUESTIONS)
+    assert sum(line.startswith("Which? Say: keep none") for line in done.spoken) == 1
+    assert "Keep all. Is that right? Say yes or no." in done.spoken
+    assert "Say: radio check, one two three. Or: skip." in done.spoken
+    assert "I hear you well." in done.spoken
+    assert done.spoken[-1] == "Good bye."
+    consent = read_consent(tmp_path / "consent.json")
+    assert consent is not None
+    assert consent.keep == "all"
+
+
+def test_sound_is_kept_only_where_that_was_heard_right(talk: Callable[..., Talk], tmp_path: Path) -> None:
+    # Stretch 1 has the caution, 2 asks what to keep: 'keep none' is taken for its opposite.
+    heard_in = {2: {"keep none": "keep all"}}
+    done = talk("keep none", "no", "nothing", "no", "end", questions=QUESTIONS, mishearings=heard_in)
+    assert done.spoken.count("Keep all. Is that right? Say yes or no.") == 1
+    assert done.spoken[-1] == "Good bye."
+    consent = read_consent(tmp_path / "consent.json")
+    assert consent is not None
+    assert consent.keep == "none"
+
+
+def test_who_says_yes_and_never_which_keeps_nothing(talk: Callable[..., Talk], tmp_path: Path) -> None:
+    done = talk("yes", "yes please", "okay", "no", "end", questions=QUESTIONS)
+    assert "Sound that is kept: none. The command privacy changes it." in done.spoken
+    assert done.spoken[-1] == "Good bye."
+    consent = read_consent(tmp_path / "consent.json")
+    assert consent is not None
+    assert consent.keep == "none"
+
+
+@pytest.mark.parametrize(
+    "said",
+    ["no please do not keep all", "please do not keep all", "yes but who hears it", "negative keep calls"],
+)
+def test_half_a_sentence_agrees_to_nothing(said: str, talk: Callable[..., Talk], tmp_path: Path) -> None:
+    # Stretch 1 has the caution, 2 asks what to keep.
+    talk("mumble", "no", "no", "end", questions=QUESTIONS, mishearings={2: {"mumble": said}})
+    consent = read_consent(tmp_path / "consent.json")
+    assert consent is not None
+    assert consent.keep == "none"
 
 
 def test_the_level_check_gives_up_after_three_tries(talk: Callable[..., Talk]) -> None:

@@ -47,7 +47,16 @@ def asked_at_a_terminal(home: Path, answers: str, source: str = "mic") -> str:
 
 @pytest.mark.parametrize(
     ("answers", "chosen"),
-    [("\n", "none"), ("calls\n", "calls"), ("what?\nALL\n", "all"), ("x\ny\nz\n", "none")],
+    [
+        ("\n", "none"),
+        ("calls\n", "calls"),
+        ("what?\nALL\n", "all"),
+        ("x\ny\nz\n", "none"),
+        ("no thanks\n", "none"),
+        ("Nothing.\n", "none"),
+        ("yes\nkeep disputed\n", "disputed"),
+        ("yes\nyes\nyes\n", "none"),
+    ],
 )
 def test_it_is_asked_once(answers: str, chosen: str, tmp_path: Path) -> None:
     said = asked_at_a_terminal(tmp_path, answers)

@@ -59,6 +59,7 @@ SEED = 1
 
 TURNS = (
     turn("keep none, keep disputed", "keep disputed"),
+    turn("Keep disputed. Is that right?", "yes"),
     turn("radio check", "radio check one two three"),
     turn("Say: fly", "trainer, fly kelda one five"),
     turn(

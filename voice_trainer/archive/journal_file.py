@@ -24,6 +24,7 @@ from pydantic import ValidationError
 from pydantic_core import from_json
 
 from voice_trainer.archive.errors import ArchiveError
+from voice_trainer.archive.newer import WHAT_TO_DO, newer_version
 from voice_trainer.archive.private_folder import private_folder
 from voice_trainer.journal.events import JOURNAL_FORMAT, AnyDecision, AnyFact, Header, from_line, to_line
 
@@ -200,11 +201,12 @@ def read_journal(path: Path) -> Journal:
     lines = content.split(b"\n")
     last = lines.pop()
     header = _header(path, lines[0] if lines else last)
-    records = [_record(path, number, line) for number, line in enumerate(lines[1:], start=2)]
+    program = header.program
+    records = [_record(path, number, line, program) for number, line in enumerate(lines[1:], start=2)]
     if not lines or not last:
         return Journal(header, tuple(records))
     try:
-        return Journal(header, (*records, _record(path, len(lines) + 1, last)))
+        return Journal(header, (*records, _record(path, len(lines) + 1, last, program)))
     except ArchiveError:
         return Journal(header, tuple(records), torn=last.decode("utf-8", errors="replace"))
 
@@ -238,6 +240,8 @@ def _header(path: Path, line: bytes) -> Header:
     try:
         header = from_line(line)
     except ValidationError as error:
+        if why := newer_version(error, str(fields.get("program", ""))):
+            raise ArchiveError(f"{path}:1: the journal can't be read: {why}; {WHAT_TO_DO}") from error
         raise ArchiveError(
             f"{path}:1: the header of the journal is damaged ({_first_line(error)}); "
             "it was changed after it was written, so the session can't be graded again"
@@ -246,10 +250,12 @@ def _header(path: Path, line: bytes) -> Header:
     return header
 
 
-def _record(path: Path, number: int, line: bytes) -> AnyFact | AnyDecision:
+def _record(path: Path, number: int, line: bytes, program: str) -> AnyFact | AnyDecision:
     try:
         record = from_line(line)
     except ValidationError as error:
+        if why := newer_version(error, program):
+            raise ArchiveError(f"{path}:{number}: the journal can't be read: {why}; {WHAT_TO_DO}") from error
         raise ArchiveError(
             f"{path}:{number}: this line of the journal is damaged: {_first_line(error)}; it was changed "
             "after it was written, so the session can't be graded again"

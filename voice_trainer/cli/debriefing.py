@@ -7,7 +7,9 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.archive.journal_file import Journal, read_journal
+from voice_trainer.archive.newer import WHAT_TO_DO, newer_version
 from voice_trainer.archive.places import latest_journal
 from voice_trainer.archive.review_file import read_reviews
 from voice_trainer.cli.page_files import check_page
@@ -92,6 +94,8 @@ def open_journal(chosen: Path) -> Journal:
     try:
         Drill.model_validate(journal.header.drill)
     except ValidationError as error:
+        if why := newer_version(error, journal.header.program):
+            raise ArchiveError(f"{chosen}: its drill can't be read: {why}; {WHAT_TO_DO}") from error
         first = error.errors(include_url=False, include_context=False, include_input=False)[0]
         where = ".".join(map(str, first["loc"]))
         raise UsageError(

@@ -19,6 +19,7 @@ from voice_trainer.archive.places import (
 from voice_trainer.archive.session_files import sound_folder
 from voice_trainer.cli.terminal import console, shown
 from voice_trainer.journal.keep import KEEPS, Keep
+from voice_trainer.phraseology.yes_and_no import yes_or_no
 from voice_trainer.session.kept_sound import prune_leftovers
 
 MEANING: dict[Keep, str] = {
@@ -96,7 +97,9 @@ def _ask(out: Console) -> Keep:
             answer = out.input("Which? [none] ", markup=False).strip().lower()
         except EOFError:
             break
-        chosen = next((keep for keep in KEEPS if keep == (answer or "none")), None)
+        if not answer or yes_or_no(answer) == "no":
+            break
+        chosen = next((keep for keep in KEEPS if keep == answer.removeprefix("keep ")), None)
         if chosen is not None:
             return chosen
     return "none"

@@ -74,7 +74,10 @@ def fingerprint_of(journal: Path) -> str:
 def _derived(session: str, journal: Path) -> SessionEntry | None:
     """What the logbook has of a session; None while it runs, and where it was forgotten meanwhile."""
     # What reads and grades a journal takes half as long to load as 'due' may take; mostly there is nothing to enter.
+    from pydantic import ValidationError
+
     from voice_trainer.archive.journal_file import is_being_written, read_journal
+    from voice_trainer.archive.newer import WHAT_TO_DO, newer_version
     from voice_trainer.archive.review_file import read_reviews
     from voice_trainer.logbook.derivation import entry_of
 
@@ -88,7 +91,12 @@ def _derived(session: str, journal: Path) -> SessionEntry | None:
             f"{journal}: the journal can't be read ({error.strerror}); check its permissions"
         ) from error
     kept = read_journal(journal)
-    return entry_of(session, kept.header, kept.records, read_reviews(journal))
+    try:
+        return entry_of(session, kept.header, kept.records, read_reviews(journal))
+    except ValidationError as error:
+        if why := newer_version(error, kept.header.program):
+            raise ArchiveError(f"{journal}: its drill can't be read: {why}; {WHAT_TO_DO}") from error
+        raise
 
 
 def _journals() -> Iterator[tuple[str, Path]]:

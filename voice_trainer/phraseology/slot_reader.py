@@ -26,15 +26,10 @@ class SlotReader:
     """Reads the slots in `words`."""
 
     def __init__(self, words: Sequence[str], region: Region) -> None:
-        """Nothing is read before it is asked for."""
+        """Nothing is read before it is asked for. `region`: whose wording a remark recommends."""
         self._words = tuple(words)
         self.region: Region = region
         self._ends: dict[tuple[str, int], tuple[int, ...]] = {}
-
-    @property
-    def region(self) -> Region:
-        """Whose wording a remark recommends."""
-        return self.region
 
     def ends(self, slot: Slot, start: int) -> tuple[int, ...]:
         """Where the slot can end if it starts at the word `start`: longest first."""

@@ -11,18 +11,18 @@ from dataclasses import dataclass
 
 from voice_trainer.archive.consent_file import consent_of_today, read_consent, write_consent
 from voice_trainer.archive.places import consent_path
-from voice_trainer.journal.hearing import Hearing
+from voice_trainer.journal.hearing import Hearing, Span
 from voice_trainer.journal.keep import KEEPS, Keep
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import compile_pattern
 from voice_trainer.phraseology.trade import trade_phrases
-from voice_trainer.session.conversation import Conversation
+from voice_trainer.phraseology.yes_and_no import ANSWERS, YesOrNo, yes_or_no
+from voice_trainer.session.conversation import Answer, Conversation
 from voice_trainer.session.level_check import Finding, level_of
 
 MOST_TRIES = 3
 PATIENCE_SECONDS = 15.0
 
-SKIP = "skip [this | it]"
 KEEP_SOUND = "keep sound"
 RADIO_CHECK = "radio check [one two three]"
 
@@ -34,7 +34,9 @@ CAUTION = (
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """`words` are the patterns that may be answered with, '[trainer]' before each being understood; 'skip' always is.
+    """`words` are the patterns that may be answered with, '[trainer]' before each being understood.
+
+    Yes, no and 'skip' always may: no and 'skip' settle a question to what is careful.
 
     `ask` returns whether it is settled, so that it is not asked again. `example` is what a synthetic student answers,
     None where nothing is to be answered.
@@ -49,9 +51,22 @@ class Question:
 def grammar_of(question: Question, trainer_name: str) -> Grammar:
     """All that may be said in answer to a question. Raises PatternError."""
     orders = [
-        Phrase(compile_pattern(f"[{trainer_name}] {text}"), "control") for text in (*question.words, SKIP)
+        Phrase(compile_pattern(f"[{trainer_name}] {text}"), "control") for text in (*question.words, *ANSWERS)
     ]
-    return Grammar((*orders, *(p for p in trade_phrases() if not p.pattern.text.startswith("radio check"))))
+    return Grammar(
+        (*orders, *(p for p in trade_phrases() if tuple(p.pattern.spoken()) not in _ANSWERS_OF_THE_TRADE))
+    )
+
+
+def answered(answer: Answer) -> YesOrNo | None:
+    """Whether an answer is yes or no, None for neither.
+
+    A no counts with other words around it, a yes does not: nobody agrees to anything by half a sentence.
+    """
+    spans = _clear_spans(answer.hearing)
+    if any(_yes_or_no(span) == "no" for span in spans):
+        return "no"
+    return _yes_or_no(spans[0]) if len(spans) == 1 else None
 
 
 def say_cautions(conversation: Conversation, understood: Callable[[], None]) -> bool:
@@ -71,16 +86,15 @@ def check_level(conversation: Conversation, understood: Callable[[], None]) -> b
             conversation.say(
                 "I heard nothing. Is the microphone on?" + ("" if last else " Once more, please.")
             )
-        elif isinstance(answer, str):
+        elif isinstance(answer, str) or (agreed := answered(answer)) == "no":
             understood()
             conversation.say("Skipped.")
             return True
+        elif agreed == "yes":
+            understood()
+            conversation.say("Say: radio check, one two three. Or: skip.")
         else:
             said = _clear_words(answer.hearing)
-            if said.endswith(("skip", "skip this", "skip it")):
-                understood()
-                conversation.say("Skipped.")
-                return True
             finding = level_of(answer.samples).finding
             if finding == "good" and "radio check" in said:
                 understood()
@@ -93,6 +107,9 @@ def check_level(conversation: Conversation, understood: Callable[[], None]) -> b
 
 def ask_what_to_keep(conversation: Conversation, understood: Callable[[], None]) -> bool:
     """Whether sound may be kept, and which; without an answer, none. Who has chosen before is not asked.
+
+    A yes says that some may be, but not which: that is asked. So is whether it was heard right, where sound is to be
+    kept: 'keep none' and 'keep all' sound alike.
 
     Raises ArchiveError.
     """
@@ -107,25 +124,56 @@ def ask_what_to_keep(conversation: Conversation, understood: Callable[[], None])
         answer = conversation.listen(PATIENCE_SECONDS)
         if answer is None or isinstance(answer, str):
             break
-        words = _clear_words(answer.hearing).split()
-        if "skip" in words:
+        agreed = answered(answer)
+        if agreed == "no":
             understood()
             break
-        chosen = next((each for each in KEEPS if words[-2:] == ["keep", each]), None)
-        if chosen is not None:
+        chosen = _chosen(answer.hearing)
+        if chosen is not None or agreed == "yes":
             understood()
+        if chosen == "none" or (chosen is not None and _confirmed(conversation, chosen, understood)):
             keep = chosen
             break
         if attempt < MOST_TRIES:
-            conversation.say("Say: keep none, keep disputed, keep calls, or keep all.")
+            which = "Which? " if agreed == "yes" else ""
+            conversation.say(f"{which}Say: keep none, keep disputed, keep calls, or keep all.")
     write_consent(consent_path(), consent_of_today(keep))
     conversation.say(f"Sound that is kept: {keep}. The command privacy changes it.")
     return True
 
 
+def _confirmed(conversation: Conversation, keep: Keep, understood: Callable[[], None]) -> bool:
+    conversation.say(f"Keep {keep}. Is that right? Say yes or no.")
+    answer = conversation.listen(PATIENCE_SECONDS)
+    agreed = answered(answer) if isinstance(answer, Answer) else None
+    if agreed is not None:
+        understood()
+    return agreed == "yes"
+
+
+def _chosen(hearing: Hearing) -> Keep | None:
+    """Which sound is to be kept, where that was said and nothing else: 'please do not keep all' chooses nothing."""
+    spans = _clear_spans(hearing)
+    words = spans[0].text.removesuffix(" please").split() if len(spans) == 1 else []
+    return next((each for each in KEEPS if words[-2:] == ["keep", each]), None)
+
+
+def _yes_or_no(span: Span) -> YesOrNo | None:
+    """What is said to the trainer comes to, with or without its name before it."""
+    words = span.text.split() if span.kind == "control" else []
+    return next((found for at in range(len(words)) if (found := yes_or_no(" ".join(words[at:])))), None)
+
+
+def _clear_spans(hearing: Hearing) -> tuple[Span, ...]:
+    return hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
+
+
 def _clear_words(hearing: Hearing) -> str:
     return hearing.text if hearing.clarity == "clear" else ""
 
+
+_ANSWERS_OF_THE_TRADE = (("radio", "check"), ("affirmative",), ("negative",))
+"""What is no common sentence of the trade here, but an answer."""
 
 _ADVICE: dict[Finding, str] = {
     "good": "I hear your voice, but could not make out the words.",
@@ -137,6 +185,8 @@ _ADVICE: dict[Finding, str] = {
 
 QUESTIONS: Sequence[Question] = (
     Question("cautions", (), say_cautions),
-    Question(KEEP_SOUND, (f"keep ({' | '.join(KEEPS)})",), ask_what_to_keep, example="keep none"),
+    Question(
+        KEEP_SOUND, (f"[yes] keep ({' | '.join(KEEPS)}) [please]",), ask_what_to_keep, example="keep none"
+    ),
     Question("level check", (RADIO_CHECK,), check_level, example="radio check one two three"),
 )
