@@ -17,8 +17,8 @@ CORRECTION = "correction"
 DISREGARD = "disregard"
 
 PARTS_IN_A_BLOCK = 20
-"""What is said again of a longer call than two blocks ends in the block in which it begins, or in the next: nobody takes up
-more words and values at once, save the whole call.
+"""What is said again of a call of more than two blocks ends in the block in which it begins, or in the next: nobody
+takes up more words and values at once, save the whole call.
 
 Every part that might be said stands in the phrase, each with its ends one inside of the other: of a call of hundreds of
 words there would be too many, nested too deeply. Those that begin in one block have their ends in common.

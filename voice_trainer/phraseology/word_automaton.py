@@ -112,7 +112,9 @@ class WordAutomaton:
 
     def _closure_of(self, place: int) -> frozenset[int]:
         """The places with words, and the end, that are as good as `place`."""
-        todo = [place]  # no recursion: a hundred parts in a row that may be left out are a way of a hundred places
+        todo = [
+            place
+        ]  # no recursion: a hundred parts in a row that may be left out are a way of a hundred places
         while todo:
             here = self._places[todo[-1]]
             missing = [each for each in here.same_as if each not in self._closures]
