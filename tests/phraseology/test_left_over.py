@@ -7,16 +7,19 @@ from collections.abc import Sequence
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.recognition.phrases import grammar
+from tests.recognition.phrases import CALLS, grammar
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.phraseology.left_over import LeftOver
+from voice_trainer.phraseology.pattern import compile_pattern
 
 GRAMMAR = grammar()
 WORDS = sorted(GRAMMAR.vocabulary())
 
-one_sentence = st.sampled_from([phrase.pattern for phrase in GRAMMAR.phrases]).flatmap(
-    lambda pattern: st.sampled_from([pattern.spoken(), pattern.brief()])
-)
+SENTENCES = [
+    *(compile_pattern(call).spoken() for call in CALLS),
+    *(("roger",), ("trainer", "freeze"), ("kelda", "vor"), ("heading", "two", "eight", "four")),
+]
+one_sentence = st.sampled_from(SENTENCES)
 some_words = st.lists(st.sampled_from([*WORDS, "weather"]), max_size=4).map(tuple)
 utterances = st.lists(one_sentence | some_words, max_size=5).map(
     lambda parts: tuple(w for p in parts for w in p)
@@ -29,12 +32,20 @@ def counted_by_reading(words: Sequence[str], among: Grammar) -> int:
     return sum(piece.last_exclusive - piece.first for piece in pieces if piece.kind != "call")
 
 
-@given(utterances, st.data())
-def test_what_is_left_over_is_what_reading_would_count(words: tuple[str, ...], data: st.DataObject) -> None:
+@given(utterances, one_sentence, some_words | one_sentence, utterances, st.data())
+def test_what_is_left_over_is_what_reading_would_count(
+    before: tuple[str, ...],
+    sentence: tuple[str, ...],
+    put_in: tuple[str, ...],
+    behind: tuple[str, ...],
+    data: st.DataObject,
+) -> None:
+    """A sentence is interrupted somewhere: it is whole again without what was put in."""
+    inside = data.draw(st.integers(0, len(sentence)))
+    words = (*before, *sentence[:inside], *put_in, *sentence[inside:], *behind)
     left_over = LeftOver(words, GRAMMAR)
     assert left_over.count() == counted_by_reading(words, GRAMMAR)
-    for _ in range(5):
-        first = data.draw(st.integers(0, len(words)))
-        end = data.draw(st.integers(first, len(words)))
-        rest = words[:first] + words[end:]
-        assert left_over.count_without(first, end) == counted_by_reading(rest, GRAMMAR), (words, first, end)
+    first = len(before) + inside
+    for start, end in ((first, first + len(put_in)), (max(0, first - 1), first), (first, len(words))):
+        rest = words[:start] + words[end:]
+        assert left_over.count_without(start, end) == counted_by_reading(rest, GRAMMAR), (words, start, end)
