@@ -74,8 +74,9 @@ def fingerprint_of(journal: Path) -> str:
 def _derived(session: str, journal: Path) -> SessionEntry | None:
     """What the logbook has of a session; None while it runs, and where it was forgotten meanwhile."""
     # What reads and grades a journal takes half as long to load as 'due' may take; mostly there is nothing to enter.
-    from voice_trainer.archive.journal_file import is_being_written, read_journal
+    from voice_trainer.archive.journal_file import check_references, is_being_written, read_journal
     from voice_trainer.archive.review_file import read_reviews
+    from voice_trainer.drills.model import Drill
     from voice_trainer.logbook.derivation import entry_of
 
     try:
@@ -88,6 +89,7 @@ def _derived(session: str, journal: Path) -> SessionEntry | None:
             f"{journal}: the journal can't be read ({error.strerror}); check its permissions"
         ) from error
     kept = read_journal(journal)
+    check_references(journal, kept, Drill.model_validate(kept.header.drill))
     return entry_of(session, kept.header, kept.records, read_reviews(journal))
 
 
