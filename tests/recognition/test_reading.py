@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import itertools
+import time
 
 import pytest
 from hypothesis import given
@@ -102,3 +103,17 @@ def test_typed_text_is_heard_without_doubt():
     assert hearing.clarity == "clear"
     assert hearing.text == "turn left heading two eight four"
     assert hear_text("  ", GRAMMAR, 3.0, 0.5).clarity == "not a call"
+
+
+@pytest.mark.parametrize(
+    "said_over_and_over", ["turn left", "turn left heading two eight four and fox", "fox"]
+)
+def test_a_line_of_any_length_is_read_at_once(said_over_and_over: str) -> None:
+    """The processor's time counts, so a busy machine does not; looked for word by word, it was two minutes."""
+    words = list(itertools.islice(itertools.cycle(said_over_and_over.split()), 2400))
+    hear_text("turn left", GRAMMAR, 0.0, 0.3)
+    began = time.process_time()
+    hearing = hear_text(" ".join(words), GRAMMAR, 0.0, 0.3)
+    assert time.process_time() - began < 10
+    assert hearing.best is not None
+    assert sum(len(span.words) for span in hearing.best.spans) >= 2400 - 6

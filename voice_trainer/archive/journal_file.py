@@ -26,7 +26,9 @@ from pydantic_core import from_json
 from voice_trainer.archive.errors import ArchiveError
 from voice_trainer.archive.newer import WHAT_TO_DO, newer_version
 from voice_trainer.archive.private_folder import private_folder
+from voice_trainer.drills.model import Drill
 from voice_trainer.journal.events import JOURNAL_FORMAT, AnyDecision, AnyFact, Header, from_line, to_line
+from voice_trainer.journal.references import unknown_reference_finder
 
 SECONDS_BETWEEN_SYNCS = 1.0
 SLOW_SYNC_SECONDS = 0.02
@@ -209,6 +211,17 @@ def read_journal(path: Path) -> Journal:
         return Journal(header, (*records, _record(path, len(lines) + 1, last, program)))
     except ArchiveError:
         return Journal(header, tuple(records), torn=last.decode("utf-8", errors="replace"))
+
+
+def check_references(path: Path, journal: Journal, drill: Drill) -> None:
+    """Raises ArchiveError for a record that names a step or a call which the journal's own drill does not have."""
+    unknown_in = unknown_reference_finder(drill)
+    for number, record in enumerate(journal.records, start=2):
+        if unknown := unknown_in(record):
+            raise ArchiveError(
+                f"{path}:{number}: this line of the journal is damaged: {' '.join(unknown.split())}; it was changed "
+                "after it was written, so the session can't be graded again"
+            )
 
 
 def read_header(path: Path) -> Header:

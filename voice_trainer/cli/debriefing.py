@@ -8,7 +8,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from voice_trainer.archive.errors import ArchiveError
-from voice_trainer.archive.journal_file import Journal, read_journal
+from voice_trainer.archive.journal_file import Journal, check_references, read_journal
 from voice_trainer.archive.newer import WHAT_TO_DO, newer_version
 from voice_trainer.archive.places import latest_journal
 from voice_trainer.archive.review_file import read_reviews
@@ -89,10 +89,10 @@ def _chosen(path: Path | None) -> Path:
 
 
 def open_journal(chosen: Path) -> Journal:
-    """A journal whose drill this version understands. Raises ArchiveError and UsageError."""
+    """A journal whose drill this version understands, and whose records fit it. Raises ArchiveError and UsageError."""
     journal = read_journal(chosen)
     try:
-        Drill.model_validate(journal.header.drill)
+        drill = Drill.model_validate(journal.header.drill)
     except ValidationError as error:
         if why := newer_version(error, journal.header.program):
             raise ArchiveError(f"{chosen}: its drill can't be read: {why}; {WHAT_TO_DO}") from error
@@ -102,4 +102,5 @@ def open_journal(chosen: Path) -> Journal:
             f"{chosen}: its drill is none that this version understands ({where}: {one_line(first['msg'])}); "
             "read the journal with the version that wrote it"
         ) from error
+    check_references(chosen, journal, drill)
     return journal

@@ -13,8 +13,10 @@ if TYPE_CHECKING:
 
 def recogniser_called(name: str) -> Recogniser:
     """The recogniser called `name`, see `choose_recogniser`."""
+    from voice_trainer.archive.onnxruntime_reports import remove_reports_of_onnxruntime
     from voice_trainer.recognition.choosing import choose_recogniser
 
+    remove_reports_of_onnxruntime()
     return choose_recogniser(name, models_folders(), _recorded_hash)
 
 

@@ -624,7 +624,10 @@ class Drill(Part):
 
     def step_named(self, name: str) -> Step:
         """The step of that name; raises KeyError."""
-        return next(step for step in self.steps if step.step == name)
+        step = next((step for step in self.steps if step.step == name), None)
+        if step is None:
+            raise KeyError(name)
+        return step
 
     @property
     def conditions(self) -> frozenset[str]:

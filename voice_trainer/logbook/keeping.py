@@ -76,9 +76,10 @@ def _derived(session: str, journal: Path) -> SessionEntry | None:
     # What reads and grades a journal takes half as long to load as 'due' may take; mostly there is nothing to enter.
     from pydantic import ValidationError
 
-    from voice_trainer.archive.journal_file import is_being_written, read_journal
+    from voice_trainer.archive.journal_file import check_references, is_being_written, read_journal
     from voice_trainer.archive.newer import WHAT_TO_DO, newer_version
     from voice_trainer.archive.review_file import read_reviews
+    from voice_trainer.drills.model import Drill
     from voice_trainer.logbook.derivation import entry_of
 
     try:
@@ -92,6 +93,7 @@ def _derived(session: str, journal: Path) -> SessionEntry | None:
         ) from error
     kept = read_journal(journal)
     try:
+        check_references(journal, kept, Drill.model_validate(kept.header.drill))
         return entry_of(session, kept.header, kept.records, read_reviews(journal))
     except ValidationError as error:
         if why := newer_version(error, kept.header.program):

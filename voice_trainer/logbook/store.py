@@ -10,7 +10,9 @@ breaks off never was (https://sqlite.org/wal.html). A writer takes its lock at t
 waits for another one, `BUSY_SECONDS` at most.
 
 `PRAGMA user_version` holds the version of the schema: an older one is emptied, to be filled anew, a newer one is
-refused before anything is written. `PRAGMA secure_delete` overwrites what is forgotten.
+refused before anything is written. One that says it is of this version and lacks a table or a column is damaged, as is
+a file that is no database: it is removed, and made anew from the journals. `PRAGMA secure_delete` overwrites what is
+forgotten.
 """
 
 from __future__ import annotations
@@ -177,6 +179,12 @@ class Logbook:
     def _settle_schema(self) -> None:
         with self.reading() as connection:
             version = _version(connection)
+            is_whole = version != SCHEMA_VERSION or _columns(connection) == _COLUMNS
+        if not is_whole:
+            raise DamagedLogbookError(
+                f"{self.path}: the logbook is damaged (a table or a column is missing); make it anew with "
+                "'voice-trainer logbook rebuild'"
+            )
         if version > SCHEMA_VERSION:
             raise NewerLogbookError(
                 f"{self.path}: this logbook is of version {version}, newer than this program, which knows "
@@ -249,6 +257,19 @@ def _begun(connection: Connection) -> None:
 
 def _version(connection: Connection) -> int:
     return int(connection.exec_driver_sql("PRAGMA user_version").scalar_one())
+
+
+_COLUMNS = {(table.name, column.name) for table in METADATA.sorted_tables for column in table.columns}
+
+
+def _columns(connection: Connection) -> set[tuple[str, str]]:
+    """The columns that there are of the tables that there should be."""
+    query = (
+        "SELECT tables.name, columns.name FROM sqlite_master AS tables, pragma_table_info(tables.name) AS columns "
+        "WHERE tables.type = 'table'"
+    )
+    found = {(str(table), str(column)) for table, column in connection.exec_driver_sql(query)}
+    return {each for each in found if each[0] in METADATA.tables}
 
 
 def _remove(connection: Connection, session: str) -> None:

@@ -16,6 +16,14 @@ from voice_trainer.phraseology.opposites import NOT
 CORRECTION = "correction"
 DISREGARD = "disregard"
 
+PARTS_IN_A_BLOCK = 20
+"""What is said again of a call of more than two blocks ends in the block in which it begins, or in the next: nobody
+takes up more words and values at once, save the whole call.
+
+Every part that might be said stands in the phrase, each with its ends one inside of the other: of a call of hundreds of
+words there would be too many, nested too deeply. Those that begin in one block have their ends in common.
+"""
+
 
 def correction_node(opened: Node) -> Node:
     """'correction' and then the call, or a part of it; `opened` is the call's node with every slot open.
@@ -33,12 +41,13 @@ def _parts(node: Node) -> Iterator[Node]:
             for option in options:
                 yield from _parts(option)
         case Sequence(parts) if _holds_value(node):
+            if len(parts) > 2 * PARTS_IN_A_BLOCK:
+                yield node
             for first in range(len(parts)):
-                head = list(parts[first:])
+                head = parts[first : (first // PARTS_IN_A_BLOCK + 2) * PARTS_IN_A_BLOCK]
                 at = next((i for i, part in enumerate(head) if _holds_value(part)), None)
-                if at is None:
-                    return
-                yield _joined((*head[:at], _required(head[at]), *_may_end(head[at + 1 :])))
+                if at is not None:
+                    yield _joined((*head[:at], _required(head[at]), *_may_end(head[at + 1 :])))
         case _:
             yield node
 
@@ -52,12 +61,13 @@ def _required(node: Node) -> Node:
     return node.part if isinstance(node, Maybe) else node
 
 
-def _may_end(parts: list[Node]) -> tuple[Node, ...]:
+def _may_end(parts: tuple[Node, ...]) -> tuple[Node, ...]:
     """`parts` such that one may stop after any of them, or before the first."""
-    if not parts:
-        return ()
-    rest = _joined((parts[0], *_may_end(parts[1:])))
-    return (rest if isinstance(rest, Maybe) else Maybe(rest),)
+    ended: tuple[Node, ...] = ()
+    for part in reversed(parts):
+        rest = _joined((part, *ended))
+        ended = (rest if isinstance(rest, Maybe) else Maybe(rest),)
+    return ended
 
 
 def _joined(parts: tuple[Node, ...]) -> Node:

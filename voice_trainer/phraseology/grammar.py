@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Literal
 
 from voice_trainer.phraseology.automaton import Taken
@@ -188,6 +188,25 @@ class Grammar:
             tuple(self._pieces(cut, found, readers)) for cut in _best_cuts(found, costs, READINGS_LIMIT)
         )
 
+    def most_words_from(self, word: str) -> int:
+        """The most words that a phrase which begins with `word` can have; 0 where none does."""
+        known = self._most_words.get(word)
+        if known is None:
+            phrases = self._by_first_word.get(word, ())
+            known = self._most_words[word] = max((_most_words(p.pattern.node) for p in phrases), default=0)
+        return known
+
+    @cached_property
+    def _most_words(self) -> dict[str, int]:
+        return {}
+
+    def phrases_at_the_beginning(self, words: tuple[str, ...]) -> dict[int, bool]:
+        """How many of `words` the phrases take that begin with the first, and whether a call is among those that take
+        so many.
+        """
+        found = self._found_at(words, 0, {}) if words else {}
+        return {end: _has_a_call(each) for end, each in found.items()}
+
     def _found_at(
         self, words: tuple[str, ...], at: int, readers: dict[Region, SlotReader]
     ) -> dict[int, list[_Found]]:
@@ -219,13 +238,21 @@ class Grammar:
             yield Piece(first, end, chosen[0].phrase.kind, tuple(meanings))
 
 
+def cost_of_phrase(words: int, *, is_call: bool) -> Cost:
+    """The cost of one phrase of so many words."""
+    return (0, 0 if is_call else words, 1)
+
+
 def _cost(at: int, end: int, found: list[_Found]) -> Cost:
-    """The cost of one phrase."""
-    foreign = all(each.phrase.kind != "call" for each in found)
-    return (0, end - at if foreign else 0, 1)
+    return cost_of_phrase(end - at, is_call=_has_a_call(found))
 
 
-def _sum(one: Cost, other: Cost) -> Cost:
+def _has_a_call(found: list[_Found]) -> bool:
+    return any(each.phrase.kind == "call" for each in found)
+
+
+def sum_of(one: Cost, other: Cost) -> Cost:
+    """Both costs together."""
     return (one[0] + other[0], one[1] + other[1], one[2] + other[2])
 
 
@@ -233,9 +260,9 @@ def _costs(found: list[dict[int, list[_Found]]]) -> list[Cost]:
     """The best cost of reading from each word to the end."""
     costs: list[Cost] = [(0, 0, 0)] * (len(found) + 1)
     for at in range(len(found) - 1, -1, -1):
-        best = _sum(NOBODYS_WORD, costs[at + 1])
+        best = sum_of(NOBODYS_WORD, costs[at + 1])
         for end, each in found[at].items():
-            best = min(best, _sum(_cost(at, end, each), costs[end]))
+            best = min(best, sum_of(_cost(at, end, each), costs[end]))
         costs[at] = best
     return costs
 
@@ -251,14 +278,14 @@ def _best_cuts(
         if at == len(found):
             cuts.append(cut)
             continue
-        if costs[at] == _sum(NOBODYS_WORD, costs[at + 1]):
+        if costs[at] == sum_of(NOBODYS_WORD, costs[at + 1]):
             joins = bool(cut) and not cut[-1][2]
             before, first = (cut[:-1], cut[-1][0]) if joins else (cut, at)
             todo.append((at + 1, (*before, (first, at + 1, False))))
         todo.extend(
             (end, (*cut, (at, end, True)))
             for end, each in sorted(found[at].items())
-            if costs[at] == _sum(_cost(at, end, each), costs[end])
+            if costs[at] == sum_of(_cost(at, end, each), costs[end])
         )
     return cuts
 
@@ -277,3 +304,22 @@ def expanded(node: Node, region: Region, *, illegal: bool = False) -> Node:
             return Maybe(expanded(part, region, illegal=illegal))
         case Word():
             return node
+
+
+def _most_words(node: Node) -> int:
+    match node:
+        case Word():
+            return 1
+        case Slot(_, kind, _):
+            return _most_words_of_slot(kind)
+        case Parts(parts):
+            return sum(map(_most_words, parts))
+        case Choice(options):
+            return max(map(_most_words, options), default=0)
+        case Maybe(part):
+            return _most_words(part)
+
+
+@cache
+def _most_words_of_slot(kind: str) -> int:
+    return _most_words(slot_type(kind).language())

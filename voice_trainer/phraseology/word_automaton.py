@@ -112,12 +112,18 @@ class WordAutomaton:
 
     def _closure_of(self, place: int) -> frozenset[int]:
         """The places with words, and the end, that are as good as `place`."""
-        known = self._closures.get(place)
-        if known is None:
-            here = self._places[place]
-            itself = {place} if place == _END or here.words else set()
-            known = self._closures[place] = frozenset(itself).union(*map(self._closure_of, here.same_as))
-        return known
+        todo = [
+            place
+        ]  # no recursion: a hundred parts in a row that may be left out are a way of a hundred places
+        while todo:
+            here = self._places[todo[-1]]
+            missing = [each for each in here.same_as if each not in self._closures]
+            if todo[-1] in self._closures or not missing:
+                at = todo.pop()
+                itself = {at} if at == _END or here.words else set()
+                self._closures[at] = frozenset(itself).union(*(self._closures[each] for each in here.same_as))
+            todo += missing
+        return self._closures[place]
 
     def _build(self, node: Node, then: int) -> int:
         """The place before `node`, when the place behind it is `then`."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 
 from voice_trainer.journal.hearing import HeardWord, Interpretation, Meaning, Span
 from voice_trainer.phraseology.codes import ALPHABET
 from voice_trainer.phraseology.grammar import Grammar, Piece
+from voice_trainer.phraseology.left_over import LeftOver
 from voice_trainer.phraseology.normaliser import FILLERS, normalise_words
 from voice_trainer.phraseology.numerals import DIGITS, TEENS, TENS
 
@@ -42,27 +44,17 @@ def without_restart(words: Sequence[HeardWord], grammar: Grammar) -> list[HeardW
     """
     texts = [word.text for word in words]
     best = list(words)
-    left_over = _nobodys_words(texts, grammar)
-    least = left_over
+    words_of_no_call = LeftOver(texts, grammar)
+    left_over = least = words_of_no_call.count()
     for at, text in enumerate(texts):
         if not least or text in SAID_TWICE:
             continue
         for again in range(at + 1, min(len(texts), at + 1 + LONGEST_RESTART_WORDS)):
             if texts[again] == text:
-                rest = _nobodys_words(texts[:at] + texts[again:], grammar)
+                rest = words_of_no_call.count_without(at, again)
                 if rest < least and rest < left_over - (again - at):
                     best, least = [*words[:at], *words[again:]], rest
     return best
-
-
-def _nobodys_words(texts: Sequence[str], grammar: Grammar) -> int:
-    """How many words belong to no call of the drill."""
-    readings = grammar.read(texts)
-    return (
-        sum(each.last_exclusive - each.first for each in readings[0] if each.kind != "call")
-        if readings
-        else 0
-    )
 
 
 def spans_of(pieces: Iterable[Piece], words: Sequence[HeardWord]) -> tuple[Span, ...]:
@@ -93,17 +85,21 @@ def meaning_of(reading: Interpretation) -> tuple[object, ...]:
 def plain_words(words: Sequence[HeardWord]) -> list[HeardWord]:
     """`words` as the normaliser leaves them, each with its place on the session clock."""
     tokens = normalise_words([word.text for word in words])
-    sources = [source for _, source in tokens]
+    sources = [source for _, source in tokens]  # in order: what becomes of a word stays where it was
+    shares = {
+        source: range(len(sources))[bisect_left(sources, source) : bisect_right(sources, source)]
+        for source in sources
+    }
     plain: list[HeardWord] = []
     for index, (text, source) in enumerate(tokens):
-        share = [i for i, other in enumerate(sources) if other == source]
-        after = next((other for other in sources[index + 1 :] if other > source), len(words))
+        share = shares[source]
+        after = sources[share.stop] if share.stop < len(sources) else len(words)
         last = after - 1
         while last > source and words[last].text.lower() in FILLERS:
             last -= 1
         start, end = words[source].start_seconds, words[last].end_seconds
         part = (end - start) / len(share)
-        place = share.index(index)
+        place = index - share.start
         last_of_share = place == len(share) - 1
         plain.append(
             HeardWord(

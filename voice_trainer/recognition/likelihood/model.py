@@ -18,10 +18,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import onnxruntime
 from numpy.typing import NDArray
 
 from voice_trainer.recognition.errors import RecogniserError
+from voice_trainer.recognition.onnxruntime_offline import onnxruntime
 
 Floats = NDArray[np.float32]
 Ids = NDArray[np.int64]
