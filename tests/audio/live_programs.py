@@ -151,6 +151,32 @@ def wait_out(seconds: str) -> None:
     microphone.close()
 
 
+def break_streams() -> None:
+    """PortAudio ends both streams, as it does after errors that pass; their devices are there."""
+    microphone = LiveMicrophone("trainer_microphone")
+    speaker = LiveSpeaker("trainer_speaker", microphone)
+    speaker.play("cut off", np.zeros(20 * SAMPLE_RATE_HZ, dtype=np.int16))
+    blocks = [microphone.read() for _ in range(40)]
+    microphone._stream.abort()
+    speaker._stream.abort()
+    events = []
+    for _ in range(60):
+        blocks.append(microphone.read())
+        events += speaker.events(blocks[-1].end_seconds)
+    speaker.play("again", np.zeros(1600, dtype=np.int16))
+    for _ in range(40):
+        blocks.append(microphone.read())
+        events += speaker.events(blocks[-1].end_seconds)
+    say(
+        blocks=[block.first_sample for block in blocks],
+        lost=sum(block.lost_samples for block in blocks),
+        events=[[e.kind, e.name, e.complete] for e in events],
+        behind=abs(microphone.session_seconds(time.monotonic()) - blocks[-1].end_seconds),
+    )
+    speaker.close()
+    microphone.close()
+
+
 def open_late() -> None:
     """Open a microphone and a speaker, whether or not the sound server is there yet."""
     started = time.monotonic()

@@ -147,6 +147,21 @@ def test_a_server_that_hangs_for_a_while_is_waited_for(pulse):
     assert result["behind"] < 0.3
 
 
+def test_streams_that_end_though_their_devices_are_there_go_on_at_once(pulse):
+    with Program(pulse, "break_streams") as program:
+        result = program.line()
+        assert program.ends_well()
+    assert result["blocks"] == list(range(0, 140 * 512, 512))
+    assert 0 < result["lost"] <= SAMPLE_RATE_HZ
+    assert result["events"] == [
+        ["started", "cut off", True],
+        ["ended", "cut off", False],
+        ["started", "again", True],
+        ["ended", "again", True],
+    ]
+    assert result["behind"] < 0.3
+
+
 def test_a_server_that_is_a_moment_late_is_waited_for_at_the_start(pulse):
     pulse.kill()
     with Program(pulse, "open_late") as program:

@@ -5,7 +5,10 @@ from __future__ import annotations
 from tests.scenes import Scene, drill_of
 from voice_trainer.journal.events import DEVICE_LOST, Paused, Resumed, SamplesLost, Settings, at
 
-GEAR = {"calls": [{"call": "gear", "say": "gear down", "window": {"within_seconds": 4}}], "give_up_seconds": 2}
+GEAR = {
+    "calls": [{"call": "gear", "say": "gear down", "window": {"within_seconds": 4}}],
+    "give_up_seconds": 2,
+}
 BLOCK = 512
 BLOCK_SECONDS = BLOCK / 16_000
 ITS_TIME_SECONDS = 6.0  # within_seconds, and give_up_seconds

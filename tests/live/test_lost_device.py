@@ -57,18 +57,21 @@ def test_the_session_goes_on_when_the_device_is_back(tmp_path: Path) -> None:
             stderr=subprocess.PIPE,
             text=True,
         )  # fmt: skip
-        wait_for(journal, "listening started", 30)
-        time.sleep(1.0)
-        pulse.kill()
-        wait_for(journal, "paused", 5)
-        time.sleep(8.0)  # longer than the window: it must not count
-        pulse.start()
-        wait_for(journal, "resumed", 10)
-        # The trainer says that it is back, asks again, and is deaf meanwhile.
-        wait_for(journal, "cue ended", 20, times=3)
-        time.sleep(1.0)
-        pulse.say(gear_down)
-        out, _ = process.communicate(timeout=60)
+        try:
+            wait_for(journal, "listening started", 30)
+            time.sleep(1.0)
+            pulse.kill()
+            wait_for(journal, "paused", 5)
+            time.sleep(8.0)  # longer than the window: it must not count
+            pulse.start()
+            wait_for(journal, "resumed", 10)
+            # The trainer says that it is back, asks again, and is deaf meanwhile.
+            wait_for(journal, "cue ended", 20, times=3)
+            time.sleep(1.0)
+            pulse.say(gear_down)
+            out, _ = process.communicate(timeout=60)
+        finally:
+            process.kill()
     assert process.returncode == 0, out
     assert "Paused; trying again." in out
     assert "The audio device is back. Going on." in out
