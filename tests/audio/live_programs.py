@@ -14,9 +14,10 @@ import time
 import numpy as np
 
 from voice_trainer.audio.devices import AudioDevices, usable_microphone, usable_speaker
-from voice_trainer.audio.errors import DeviceLostError
+from voice_trainer.audio.errors import AudioError, DeviceLostError
 from voice_trainer.audio.live import LiveMicrophone, LiveSpeaker
 from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ
+from voice_trainer.session.sleep_watch import SleepWatch
 
 
 def say(**facts: object) -> None:
@@ -120,6 +121,74 @@ def listen(seconds: str, stall_seconds: str) -> None:
         session_seconds=session_seconds,
         end_seconds=blocks[-1].end_seconds,
     )
+    microphone.close()
+
+
+def wait_out(seconds: str) -> None:
+    """Record while the sound server hangs for a moment: nothing is lost, and nothing is missing."""
+    asleep = SleepWatch()
+    opened = time.monotonic()
+    microphone = LiveMicrophone("trainer_microphone", while_waiting=lambda silent_seconds: asleep.awake())
+    speaker = LiveSpeaker("trainer_speaker", microphone)
+    blocks = [microphone.read() for _ in range(20)]
+    say(listening=True)
+    longest = slept = 0.0
+    while blocks[-1].end_seconds < float(seconds):
+        asked = time.monotonic()
+        blocks.append(microphone.read())
+        longest = max(longest, time.monotonic() - asked)
+        slept += asleep.slept_seconds()
+        speaker.events(blocks[-1].end_seconds)
+    say(
+        longest=longest,
+        slept=slept,
+        lost=sum(block.lost_samples for block in blocks),
+        recorded=blocks[-1].end_seconds,
+        took=time.monotonic() - opened,
+        behind=abs(microphone.session_seconds(time.monotonic()) - blocks[-1].end_seconds),
+    )
+    speaker.close()
+    microphone.close()
+
+
+def break_streams() -> None:
+    """PortAudio ends both streams, as it does after errors that pass; their devices are there."""
+    microphone = LiveMicrophone("trainer_microphone")
+    speaker = LiveSpeaker("trainer_speaker", microphone)
+    speaker.play("cut off", np.zeros(20 * SAMPLE_RATE_HZ, dtype=np.int16))
+    blocks = [microphone.read() for _ in range(40)]
+    microphone._stream.abort()
+    speaker._stream.abort()
+    events = []
+    for _ in range(60):
+        blocks.append(microphone.read())
+        events += speaker.events(blocks[-1].end_seconds)
+    speaker.play("again", np.zeros(1600, dtype=np.int16))
+    for _ in range(40):
+        blocks.append(microphone.read())
+        events += speaker.events(blocks[-1].end_seconds)
+    say(
+        blocks=[block.first_sample for block in blocks],
+        lost=sum(block.lost_samples for block in blocks),
+        events=[[e.kind, e.name, e.complete] for e in events],
+        behind=abs(microphone.session_seconds(time.monotonic()) - blocks[-1].end_seconds),
+    )
+    speaker.close()
+    microphone.close()
+
+
+def open_late() -> None:
+    """Open a microphone and a speaker, whether or not the sound server is there yet."""
+    started = time.monotonic()
+    try:
+        microphone = LiveMicrophone("trainer_microphone")
+        speaker = LiveSpeaker("trainer_speaker", microphone)
+    except AudioError as error:
+        say(after=time.monotonic() - started, line=str(error))
+        return
+    after = time.monotonic() - started
+    say(after=after, blocks=len([microphone.read() for _ in range(10)]))
+    speaker.close()
     microphone.close()
 
 

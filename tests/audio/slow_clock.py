@@ -26,6 +26,8 @@ class SlowClock:
         self._latencies: deque[float] = deque(maxlen=_LATENCIES)
         self._assumed_latency_seconds = latency_seconds
         self._origin: float | None = None
+        self._before_pause: float | None = None
+        self._pause_ended = 0.0
 
     def block(
         self,
@@ -44,8 +46,19 @@ class SlowClock:
         late = arrived_host_seconds - (first_frame + frames) / self._rate_hz
         lost_frames = 0
         if self._arrivals and arrived_host_seconds - self._arrivals[-1][0] > PAUSE_SECONDS:
+            self._before_pause = self._earliest if self._before_pause is None else self._before_pause
+            self._pause_ended = arrived_host_seconds
             self._arrivals.clear()
-            self._latencies.clear()
+        elif self._before_pause is not None:
+            since = arrived_host_seconds - self._pause_ended
+            if since >= _PROOF_SECONDS and len(self._arrivals) >= _PROOF_BLOCKS:
+                behind = min([late, *(offset for _, offset in self._arrivals)])
+                lost_seconds = min(behind, PAUSE_SECONDS + self._before_pause) - self._before_pause
+                self._before_pause = None
+                if lost_seconds >= _SMALLEST_GAP_SECONDS:
+                    lost_frames = round(lost_seconds * self._rate_hz)
+                    late -= lost_frames / self._rate_hz
+                    self._arrivals = deque((h, o - lost_frames / self._rate_hz) for h, o in self._arrivals)
         else:
             recorded = (
                 None if recorded_host_seconds is None else recorded_host_seconds - first_frame / self._rate_hz
@@ -56,7 +69,7 @@ class SlowClock:
         while self._arrivals[0][0] < arrived_host_seconds - _PACE_SECONDS:
             self._arrivals.popleft()
         self._earliest = min(offset for _, offset in self._arrivals)
-        if recorded_host_seconds is not None:
+        if recorded_host_seconds is not None and self._before_pause is None:
             recorded = recorded_host_seconds - (first_frame + lost_frames) / self._rate_hz
             self._latencies.append(self._earliest - recorded)
         self._origin = self._earliest - self._latency_seconds()

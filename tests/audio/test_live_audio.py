@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Self
@@ -131,16 +132,52 @@ def test_devices_that_go_and_come_back(pulse):
     ]
 
 
-def test_a_server_that_hangs_is_a_lost_device(pulse):
-    with Program(pulse, "lose") as program:
-        program.line()
-        hang = threading.Thread(target=pulse.suspend, args=(3,))
-        hang.start()
-        program.go_on()
-        lost = program.line()
-        assert lost["lost"] == "microphone" and 0.5 < lost["after"] < 2
-        assert program.line()["lost"] == "speaker"
-        hang.join()
+def test_a_server_that_hangs_for_a_while_is_waited_for(pulse):
+    """Its devices are there all the time. What was played meanwhile comes when it goes on."""
+    with Program(pulse, "wait_out", "13") as program:
+        assert program.line() == {"listening": True}
+        time.sleep(1.0)
+        pulse.suspend(4.5)
+        result = program.line()
+        assert program.ends_well()
+    assert result["longest"] > 3
+    assert result["slept"] == 0
+    assert result["lost"] == 0
+    assert abs(result["took"] - result["recorded"]) < 0.5  # its clock went on, and so all of it came
+    assert result["behind"] < 0.3
+
+
+def test_streams_that_end_though_their_devices_are_there_go_on_at_once(pulse):
+    with Program(pulse, "break_streams") as program:
+        result = program.line()
+        assert program.ends_well()
+    assert result["blocks"] == list(range(0, 140 * 512, 512))
+    assert 0 < result["lost"] <= SAMPLE_RATE_HZ
+    assert result["events"] == [
+        ["started", "cut off", True],
+        ["ended", "cut off", False],
+        ["started", "again", True],
+        ["ended", "again", True],
+    ]
+    assert result["behind"] < 0.3
+
+
+def test_a_server_that_is_a_moment_late_is_waited_for_at_the_start(pulse):
+    pulse.kill()
+    with Program(pulse, "open_late") as program:
+        time.sleep(0.7)
+        pulse.start()
+        result = program.line()
+        assert program.ends_well()
+    assert result.get("blocks") == 10, result
+
+
+def test_without_any_sound_server_it_is_said_after_a_few_seconds(pulse):
+    pulse.kill()
+    with Program(pulse, "open_late") as program:
+        result = program.line()
+    assert result["line"].startswith("no microphone")
+    assert 1.5 < result["after"] < 8
 
 
 def test_clips_that_are_interrupted_stopped_and_closed_over(pulse):

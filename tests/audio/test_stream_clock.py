@@ -126,7 +126,7 @@ def test_a_stall_of_the_reader_is_no_loss(stall_seconds):
     assert abs(reader.error_seconds(device, device.recorded_at(device.recorded_frames))) < 0.002
 
 
-def test_a_suspended_laptop_is_a_pause():
+def test_a_suspended_laptop_is_a_pause_in_which_a_second_was_lost():
     device, reader = Device(), Reader()
     for _ in range(100):
         reader.take(*device.block())
@@ -136,6 +136,24 @@ def test_a_suspended_laptop_is_a_pause():
         assert reader.take(*device.block()) == 0
     assert reader.frames == counted + 10 * FRAMES
     assert abs(reader.error_seconds(device, device.recorded_at(device.recorded_frames))) < 0.001
+    for _ in range(60):
+        reader.take(*device.block())
+    assert reader.lost == RATE_HZ  # whoever spoke when the lid was closed has to be asked again
+    device.started -= 1
+    assert abs(reader.error_seconds(device, device.recorded_at(device.recorded_frames))) < 0.001
+
+
+@given(stall_seconds=st.floats(1.1, 20.0))
+def test_what_comes_in_late_after_a_long_stall_was_not_lost(stall_seconds):
+    device, reader = Device(), Reader()
+    for _ in range(100):
+        reader.take(*device.block())
+    stalled_until = device.recorded_at(device.recorded_frames) + stall_seconds
+    for _ in range(1000):
+        frames, arrived, recorded = device.block()
+        reader.take(frames, max(arrived, stalled_until), recorded)
+    assert reader.lost == 0
+    assert abs(reader.error_seconds(device, device.recorded_at(device.recorded_frames))) < 0.002
 
 
 def test_the_offset_between_two_clocks_is_measured_by_the_quickest_callbacks_and_follows_a_clock_that_is_set():

@@ -16,6 +16,7 @@ from voice_trainer.grading.replay import replay
 from voice_trainer.grading.score import grade, in_words
 from voice_trainer.grading.state import expect
 from voice_trainer.journal.events import (
+    DEVICE_LOST,
     AnyDecision,
     AnyFact,
     CueEnded,
@@ -27,6 +28,7 @@ from voice_trainer.journal.events import (
     ListeningStopped,
     Paused,
     Resumed,
+    SamplesLost,
     Settings,
     Settled,
     SpeechDropped,
@@ -77,7 +79,7 @@ moments = st.floats(0, 30).map(lambda s: round(s, 3))
 steps = st.sampled_from(("one", "two", "three"))
 kinds = st.sampled_from(
     ("tick", "step", "cue", "cue over", "speech", "dropped", "silence", "heard", "deaf", "listening", "pause", "resume",
-     "flown", "heard", "heard", "speech", "step")
+     "flown", "heard", "heard", "speech", "step", "lost", "device lost")
 )  # fmt: skip
 clarities = st.sampled_from(("clear", "clear", "clear", "unclear", "not a call"))
 Move = tuple[str, float, str, str, str]
@@ -116,6 +118,10 @@ def events(moves: Iterable[Move], ends: bool) -> list[AnyFact | Tick]:
                 found.append(ListeningStarted(at_seconds=now))
             case "pause":
                 found.append(Paused(at_seconds=now, reason="asked"))
+            case "lost":
+                found.append(SamplesLost(at_seconds=now, samples=min(512, round(now * 16_000))))
+            case "device lost":
+                found.append(Paused(at_seconds=now, reason=DEVICE_LOST))
             case "resume":
                 found.append(Resumed(at_seconds=now))
             case "flown":

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from itertools import count
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.scenes import drill_of
@@ -21,6 +22,7 @@ from voice_trainer.journal.events import (
     Accepted,
     AnyDecision,
     AnyFact,
+    AskAgain,
     CueEnded,
     CueStarted,
     Ended,
@@ -313,6 +315,117 @@ def test_what_is_said_while_a_speaker_is_lost_keeps_its_time(gear_down: Samples,
     wanted = [r.onset_seconds for r in whole if isinstance(r, SpeechStarted)]
     assert [r.onset_seconds for r in lost if isinstance(r, SpeechStarted)] == wanted
     assert wanted
+
+
+def test_an_answer_that_a_lost_device_cut_off_is_asked_for_again(gear_down: Samples, tmp_path: Path) -> None:
+    drill = long_cue()
+    _, ended = cue_times(run(drill, {}, tmp_path / "first"))
+    cut_at = round((ended + 1.25) / 0.032)
+    records = run(
+        drill,
+        {ended + 1.0: gear_down},
+        tmp_path / "second",
+        script=("gear up", "gear down"),  # half a call may be taken for anything
+        microphone=lambda source: GoneOnce(source, cut_at),
+    )
+    assert spoken(records)[:3] == [LONG_CUE, "The audio device is back. Going on.", LONG_CUE]
+    (first, *_) = (r for r in records if isinstance(r, Heard))
+    (resumed,) = (r for r in records if isinstance(r, Resumed))
+    assert first.hearing.clarity == "unclear"
+    assert first.at_seconds <= resumed.at_seconds
+    again = [r.at_seconds for r in records if isinstance(r, CueEnded)][2]
+    records = run(
+        drill,
+        {ended + 1.0: gear_down, again + 1.5: gear_down},
+        tmp_path / "third",
+        script=("gear up", "gear down"),
+        microphone=lambda source: GoneOnce(source, cut_at),
+    )
+    assert verdict(drill, records) == "correct"
+
+
+class Silenced(ClockedSpeaker):
+    """Its device goes once, in the middle of what it says: what sounded has ended, incomplete."""
+
+    def __init__(self, at_seconds: float) -> None:
+        super().__init__()
+        self._goes_at_seconds = at_seconds
+
+    def events(self, now_seconds: float) -> list[PlaybackEvent]:
+        happened = super().events(now_seconds)
+        if now_seconds >= self._goes_at_seconds:
+            self._goes_at_seconds = float("inf")
+            self.stop()
+            raise DeviceLostError("the speaker has gone.")
+        return happened
+
+
+def test_a_cue_that_a_lost_device_cut_off_is_said_again_once(gear_down: Samples, tmp_path: Path) -> None:
+    drill = long_cue()
+    records = run(drill, {}, tmp_path, speaker=Silenced(2.0))
+    cues = [(r.cue, r.complete) for r in records if isinstance(r, CueEnded)]
+    assert cues[:3] == [("step 1", False), ("answer", True), ("again: step 1", True)]
+    assert [cue for cue, _ in cues].count("again: step 1") == 1
+
+
+class Losing(VirtualMicrophone):
+    """A microphone on a machine that is too busy from one moment to another: what it hears then is lost."""
+
+    def __init__(self, source: ScheduledSource, from_seconds: float, until_seconds: float) -> None:
+        super().__init__(source)
+        self._from, self._until = from_seconds, until_seconds
+
+    def read(self) -> Block | None:
+        block = super().read()
+        if block is None or not self._from <= block.end_seconds < self._until:
+            return block
+        return Block(block.first_sample, np.zeros_like(block.samples), BLOCK_SAMPLES)
+
+
+@pytest.mark.parametrize("lost_seconds", [0.3, 0.8])
+def test_an_answer_in_which_sound_was_lost_is_asked_for_again(
+    lost_seconds: float, gear_down: Samples, tmp_path: Path
+) -> None:
+    drill = long_cue()
+    _, ended = cue_times(run(drill, {}, tmp_path / "first"))
+    records = run(
+        drill,
+        {ended + 1.0: gear_down, ended + 7.0: gear_down},
+        tmp_path / "second",
+        script=("gear up", *("gear down",) * 8),
+        microphone=lambda source: Losing(source, ended + 1.3, ended + 1.3 + lost_seconds),
+    )
+    assert next(r for r in records if isinstance(r, Heard)).hearing.clarity == "unclear"
+    assert any(isinstance(r, AskAgain) for r in records)
+    assert verdict(drill, records) == "correct"
+
+
+def test_a_call_that_was_lost_as_a_whole_is_not_missed(gear_down: Samples, tmp_path: Path) -> None:
+    drill = long_cue()
+    _, ended = cue_times(run(drill, {}, tmp_path / "first"))
+    records = run(
+        drill,
+        {ended + 1.0: gear_down},
+        tmp_path / "second",
+        microphone=lambda source: Losing(source, ended + 0.8, ended + 3.0),
+    )
+    assert not any(isinstance(r, Heard) for r in records)
+    assert verdict(drill, records) == "unclear"
+
+
+def test_who_waits_for_a_block_is_awake() -> None:
+    now = 100.0
+    watch = SleepWatch(lambda: now)
+    watch.slept_seconds()
+    for _ in range(100):
+        now += 0.3
+        watch.awake()
+    assert watch.slept_seconds() == 0
+    now += 60
+    watch.awake()  # the lid was closed while a block was waited for
+    now += 0.1
+    assert watch.slept_seconds() == pytest.approx(60)
+    assert watch.slept_seconds() == 0
 
 
 def test_a_busy_machine_did_not_sleep(tmp_path: Path) -> None:

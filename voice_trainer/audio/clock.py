@@ -9,6 +9,9 @@ sample was recorded.
 
 Samples that were lost show as arrivals that stay late: the minimum of the last half second is higher than it
 was. A stall of this process looks like that only until the blocks that were waiting have been taken in.
+
+After a gap of more than PAUSE_SECONDS the pace is taken anew at once: the session stood still. Whether anything was
+lost in it is known as soon as the blocks that were waiting would be in, and then PAUSE_SECONDS of silence stand for it.
 """
 
 from __future__ import annotations
@@ -17,7 +20,8 @@ from bisect import bisect_left, insort
 from collections import deque
 
 PAUSE_SECONDS = 1.0
-"""A gap longer than this is no loss but a pause: a suspended laptop, a stopped process."""
+"""A gap longer than this is a pause: a suspended laptop, a stopped process, a sound server that hangs. What is lost
+counts as silence up to this length; the rest of it is no time of the session."""
 
 _PACE_SECONDS = 4.0
 _PROOF_SECONDS = 0.4
@@ -63,10 +67,6 @@ class _LatestMedian:
         self._latest.append(number)
         insort(self._ordered, number)
 
-    def clear(self) -> None:
-        self._latest.clear()
-        self._ordered.clear()
-
     def median(self) -> float | None:
         """None of no numbers."""
         if not self._ordered:
@@ -93,6 +93,8 @@ class StreamClock:
         self._latencies = _LatestMedian(_LATENCIES)
         self._assumed_latency_seconds = latency_seconds
         self._origin: float | None = None
+        self._before_pause: float | None = None
+        self._pause_ended_host_seconds = 0.0
 
     def block(
         self,
@@ -111,9 +113,14 @@ class StreamClock:
         late = arrived_host_seconds - (first_frame + frames) / self._rate_hz
         lost_frames = 0
         if self._arrivals and arrived_host_seconds - self._arrivals[-1][0] > PAUSE_SECONDS:
+            if self._before_pause is None:
+                self._before_pause = self._earliest
+            self._pause_ended_host_seconds = arrived_host_seconds
             self._arrivals.clear()
             self._earliest_since.clear()
-            self._latencies.clear()
+        elif self._before_pause is not None:
+            lost_frames = self._lost_in_pause(late, arrived_host_seconds)
+            late -= lost_frames / self._rate_hz
         else:
             recorded = (
                 None if recorded_host_seconds is None else recorded_host_seconds - first_frame / self._rate_hz
@@ -122,7 +129,9 @@ class StreamClock:
             late -= lost_frames / self._rate_hz
         self._arrived(arrived_host_seconds, late)
         self._earliest = self._earliest_since[0][1]
-        if recorded_host_seconds is not None:
+        if (
+            recorded_host_seconds is not None and self._before_pause is None
+        ):  # the earliest may be still to come
             recorded = recorded_host_seconds - (first_frame + lost_frames) / self._rate_hz
             self._latencies.add(self._earliest - recorded)
         self._origin = self._earliest - self._latency_seconds()
@@ -174,6 +183,27 @@ class StreamClock:
         self._arrivals.clear()
         self._earliest_since.clear()
         for host, offset in proof:
+            self._arrived(host, offset - frames / self._rate_hz)
+        return frames
+
+    def _lost_in_pause(self, late: float, arrived_host_seconds: float) -> int:
+        """The silence that stands for what was lost in the last pause, once that is known; 0 where nothing was."""
+        assert self._before_pause is not None
+        since = arrived_host_seconds - self._pause_ended_host_seconds
+        if since < _PROOF_SECONDS or len(self._arrivals) < _PROOF_BLOCKS:
+            return 0
+        lost_seconds = min(
+            late, *(offset for _, offset in self._arrivals), PAUSE_SECONDS + self._before_pause
+        )
+        lost_seconds -= self._before_pause
+        self._before_pause = None
+        if lost_seconds < _SMALLEST_GAP_SECONDS:
+            return 0
+        frames = round(lost_seconds * self._rate_hz)
+        arrivals = list(self._arrivals)
+        self._arrivals.clear()
+        self._earliest_since.clear()
+        for host, offset in arrivals:
             self._arrived(host, offset - frames / self._rate_hz)
         return frames
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from voice_trainer.audio import portaudio
-from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.errors import AudioError, PassingAudioError
+from voice_trainer.audio.patience import opening_error, patiently
 from voice_trainer.audio.ports import SAMPLE_RATE_HZ
 
 DeviceKind = Literal["input", "output"]
@@ -69,12 +70,13 @@ class AudioDevices:
         """The one device that is meant: None is the default, a number its index, a text a part of its name.
 
         A full name goes before a beginning, a beginning before a part; case doesn't matter. Raises AudioError
-        when nothing fits (naming what is nearest) or more than one does (naming them).
+        when nothing fits (naming what is nearest) or more than one does (naming them); PassingAudioError where there
+        is no device at all, as with a sound server that is about to start.
         """
         candidates = self.inputs if kind == "input" else self.outputs
         word = _WORDS[kind]
         if not candidates:
-            raise AudioError(
+            raise PassingAudioError(
                 f"no {word}: this machine has none that PortAudio can see: plug one in, then try again"
             )
         if name_part is None:
@@ -116,20 +118,24 @@ class DeviceCheck:
         return self.usable
 
 
-def usable_microphone(device: str | int | None = None) -> DeviceCheck:
-    """Ask quickly and quietly whether a microphone could be opened, without recording anything."""
-    return _usable(device, "input")
+def usable_microphone(device: str | int | None = None, *, patient: bool = False) -> DeviceCheck:
+    """Ask quietly whether a microphone could be opened, without recording anything; quickly, unless `patient`: then
+    what may pass is given a moment to.
+    """
+    return _usable(device, "input", patient=patient)
 
 
-def usable_speaker(device: str | int | None = None) -> DeviceCheck:
-    """Ask quickly and quietly whether a speaker could be opened, without playing anything."""
-    return _usable(device, "output")
+def usable_speaker(device: str | int | None = None, *, patient: bool = False) -> DeviceCheck:
+    """The same of a speaker, without playing anything."""
+    return _usable(device, "output", patient=patient)
 
 
-def _usable(device: str | int | None, kind: DeviceKind) -> DeviceCheck:
+def _usable(device: str | int | None, kind: DeviceKind, *, patient: bool) -> DeviceCheck:
+    def ask() -> int:
+        return opened_rate_hz(portaudio.sounddevice(), AudioDevices.list().find(device, kind), kind)
+
     try:
-        found = AudioDevices.list().find(device, kind)
-        opened_rate_hz(portaudio.sounddevice(), found, kind)
+        patiently(ask) if patient else ask()
     except AudioError as error:
         return DeviceCheck(False, str(error))
     return DeviceCheck(True)
@@ -138,17 +144,18 @@ def _usable(device: str | int | None, kind: DeviceKind) -> DeviceCheck:
 def opened_rate_hz(module: Any, device: AudioDevice, kind: DeviceKind) -> int:
     """The rate to open a device at: 16 kHz if it takes that, otherwise its own. Or raises AudioError."""
     check = module.check_input_settings if kind == "input" else module.check_output_settings
-    reason = ""
+    failure: Any = None
     for rate_hz in (SAMPLE_RATE_HZ, round(device.native_rate_hz)):
         try:
             with portaudio.quiet_stderr():
                 check(device=device.index, channels=1, dtype="int16", samplerate=rate_hz)
         except module.PortAudioError as error:
-            reason = str(error)
+            failure = error
         else:
             return rate_hz
-    raise AudioError(
-        f"the {_WORDS[kind]} {device.name!r} can't be opened ({reason}): is another program using it?"
+    raise opening_error(
+        f"the {_WORDS[kind]} {device.name!r} can't be opened ({failure}): is another program using it?",
+        failure,
     )
 
 

@@ -9,3 +9,7 @@ class AudioError(Exception):
 
 class DeviceLostError(AudioError):
     """A device that was working has gone: the session pauses and tries again."""
+
+
+class PassingAudioError(AudioError):
+    """A device could not be opened, for a reason that may have passed a moment later."""

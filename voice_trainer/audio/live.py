@@ -4,8 +4,11 @@ They are two streams, never one full-duplex stream. What PortAudio calls from it
 nothing: the microphone's callback hands on the bytes and the times, the speaker's copies a piece of a clip
 that was made ready before. Whatever goes wrong in there comes out of `read` and `events`.
 
-A device that has gone raises DeviceLostError: PortAudio reports an error, the stream is no longer active, or
-nothing came for a second. The time without a device is a pause: after `reopen` the sample count goes on where
+Whether a device has gone is asked of PortAudio and of the device, never concluded from silence: on a busy machine, or
+with a sound server that hangs, nothing comes for seconds from a device that is well. Such a stall is waited for; no
+sample comes, so no time passes. A stream that PortAudio has ended is opened anew, a few times within a second or two;
+only where that fails DeviceLostError is raised. A stream that runs and gives nothing is opened anew as a last resort,
+after LAST_RESORT_SECONDS. The time without a device is a pause: after `reopen` the sample count goes on where
 it stopped, just as it does after a laptop was suspended.
 """
 
@@ -15,6 +18,7 @@ import queue
 import re
 import time
 from collections import deque
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal, Protocol
 
@@ -25,9 +29,14 @@ from voice_trainer.audio import portaudio
 from voice_trainer.audio.clock import PAUSE_SECONDS, HostOffset, StreamClock
 from voice_trainer.audio.devices import AudioDevice, AudioDevices, DeviceKind, opened_rate_hz
 from voice_trainer.audio.errors import AudioError, DeviceLostError
+from voice_trainer.audio.patience import opening_error, patiently
 from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Block, PlaybackEvent, Samples
 
-LOST_AFTER_SECONDS = PAUSE_SECONDS
+LAST_RESORT_SECONDS = 20.0
+"""How long a stream may give nothing before it is opened anew, though PortAudio says that it runs (ours)."""
+
+AT_ONCE_WAITS_SECONDS = (0.0, 0.25, 0.5)
+"""When a stream has ended: how long to wait before each try to go on with it at once (ours)."""
 
 MICROPHONE_LATENCY_SECONDS = 0.02
 """How long the driver may gather samples before it hands them over: at 0.1 s they came 13 ms later (measured)."""
@@ -58,7 +67,8 @@ class LiveMicrophone:
     """A stream of blocks from a device: a part of its name, its number, or None for the default one.
 
     Opened at 16 kHz where the device takes that, otherwise at its own rate (`rate_hz` forces one) and
-    resampled. Raises AudioError when there is no such device or it can't be opened.
+    resampled. `while_waiting` is called, a few times a second, with how long nothing has come. Raises AudioError when
+    there is no such device or it can't be opened.
     """
 
     def __init__(
@@ -67,10 +77,13 @@ class LiveMicrophone:
         *,
         rate_hz: int | None = None,
         latency_seconds: float = MICROPHONE_LATENCY_SECONDS,
+        while_waiting: Callable[[float], None] = lambda silent_seconds: None,
     ) -> None:
+        self._while_waiting = while_waiting
         self._generation = 0
         self._asked_rate_hz = rate_hz
         self._asked_latency_seconds = latency_seconds
+        self._stream: Any = None
         self._arrivals: queue.SimpleQueue[_Arrival | BaseException | None] = queue.SimpleQueue()
         self._pending: deque[Samples] = deque()
         self._pending_samples = 0
@@ -78,7 +91,7 @@ class LiveMicrophone:
         self._lost_spans: deque[tuple[int, int]] = deque()
         self._closed = False
         self._lost = False
-        self._open(AudioDevices.list().find(device, "input"))
+        patiently(lambda: self._open(AudioDevices.list().find(device, "input")))
 
     def read(self) -> Block | None:
         """The next block; None after `close`. Raises DeviceLostError, and again until `reopen` succeeds."""
@@ -112,23 +125,25 @@ class LiveMicrophone:
         if self._closed:
             return False
         self._lost = True
-        portaudio.close(self._stream)
+        self._close_stream()
         device = _found_again(self._device, "input", self._generation)
         if device is None:
             self._generation = portaudio.generation()
             return False
-        try:
-            self._open(device)
-        except AudioError:
-            self._generation = portaudio.generation()
-            return False
-        return True
+        if _is_opened(self._open, device):
+            return True
+        self._generation = portaudio.generation()
+        return False
 
     def close(self) -> None:
         """Release the device; a `read` that waits returns None."""
         self._closed = True
-        portaudio.close(self._stream)
+        self._close_stream()
         self._arrivals.put(None)
+
+    def _close_stream(self) -> None:
+        if self._stream is not None:
+            portaudio.close(self._stream)
 
     @property
     def _produced_samples(self) -> int:
@@ -166,7 +181,8 @@ class LiveMicrophone:
             self._opened_host_seconds = self._last_arrival_host_seconds = time.monotonic()
             self._stream.start()
         except module.PortAudioError as error:
-            raise AudioError(f"the microphone {device.name!r} can't be opened: {error}") from error
+            self._close_stream()
+            raise opening_error(f"the microphone {device.name!r} can't be opened: {error}", error) from error
         self._lost = False
 
     @staticmethod
@@ -192,10 +208,12 @@ class LiveMicrophone:
             except queue.Empty:
                 if self._closed:
                     return None
-                if self._generation < portaudio.generation() and self.reopen():
-                    continue  # somebody else looked for devices again, which closed this stream
-                silent = time.monotonic() - self._last_arrival_host_seconds > LOST_AFTER_SECONDS
-                if (silent or not _alive(self._stream, self._generation)) and self._arrivals.empty():
+                silent_seconds = time.monotonic() - self._last_arrival_host_seconds
+                self._while_waiting(silent_seconds)
+                runs = _alive(self._stream, self._generation)
+                if (runs and silent_seconds <= LAST_RESORT_SECONDS) or not self._arrivals.empty():
+                    continue
+                if not self._goes_on():
                     self._lost = True
                     raise self._gone() from None
                 continue
@@ -204,6 +222,26 @@ class LiveMicrophone:
                 raise DeviceLostError(f"the microphone {self.name!r} failed: {arrival}") from arrival
             return arrival
         return None
+
+    def _goes_on(self) -> bool:
+        """Whether the stream, which has ended, could be opened anew at once; what was lost meanwhile is silence."""
+        silent_since = self._last_arrival_host_seconds
+        if not _opened_at_once(self._open_again, self.reopen):
+            return False
+        silent_seconds = min(time.monotonic() - silent_since, PAUSE_SECONDS)
+        lost_samples = round(silent_seconds * SAMPLE_RATE_HZ)
+        self._lost_spans.append((self._produced_samples, self._produced_samples + lost_samples))
+        self._pending.append(np.zeros(lost_samples, dtype=np.int16))
+        self._pending_samples += lost_samples
+        self._opened_at_sample = self._produced_samples
+        return True
+
+    def _open_again(self) -> bool:
+        """Open the same device anew, as PortAudio saw it last: that leaves other streams alone."""
+        if self._generation < portaudio.generation():
+            return self.reopen()
+        self._close_stream()
+        return _is_opened(self._open, self._device)
 
     def _take(self, arrival: _Arrival) -> None:
         self._last_arrival_host_seconds = time.monotonic()
@@ -286,6 +324,7 @@ class LiveSpeaker:
         self._asked_rate_hz = rate_hz
         self._asked_latency_seconds = latency_seconds
         self._offset_seconds = offset_seconds
+        self._stream: Any = None
         self._commands: deque[_Playing | None] = deque()
         self._sounding: _Playing | None = None
         self._marks: queue.SimpleQueue[_Mark | BaseException] = queue.SimpleQueue()
@@ -294,7 +333,7 @@ class LiveSpeaker:
         self._failure: BaseException | None = None
         self._underflows = 0
         self._closed = False
-        self._open(AudioDevices.list().find(device, "output"))
+        patiently(lambda: self._open(AudioDevices.list().find(device, "output")))
 
     @property
     def underflows(self) -> int:
@@ -331,28 +370,30 @@ class LiveSpeaker:
         if self._closed:
             return False
         self._end_everything()
-        portaudio.close(self._stream)
+        self._close_stream()
         device = _found_again(self._device, "output", self._generation)
         if device is None:
             self._generation = portaudio.generation()
             return False
-        try:
-            self._open(device)
-        except AudioError:
-            self._generation = portaudio.generation()
-            return False
-        return True
+        if _is_opened(self._open, device):
+            return True
+        self._generation = portaudio.generation()
+        return False
 
     def close(self) -> None:
         """Let what sounds come to its end, then release the device."""
         if self._closed:
             return
         self._closed = True
-        while (self._commands or self._sounding is not None) and self._runs():
+        while (self._commands or self._sounding is not None) and self._plays():
             time.sleep(0.01)
-        if self._runs():
+        if self._plays():
             time.sleep(self._latency_seconds + 0.02)  # what was handed over last is still to sound
-        portaudio.close(self._stream)
+        self._close_stream()
+
+    def _close_stream(self) -> None:
+        if self._stream is not None:
+            portaudio.close(self._stream)
 
     def _open(self, device: AudioDevice) -> None:
         module = portaudio.sounddevice()
@@ -377,7 +418,8 @@ class LiveSpeaker:
             self._last_callback_host_seconds = time.monotonic()
             self._stream.start()
         except module.PortAudioError as error:
-            raise AudioError(f"the speaker {device.name!r} can't be opened: {error}") from error
+            self._close_stream()
+            raise opening_error(f"the speaker {device.name!r} can't be opened: {error}", error) from error
 
     def _callback(self, module: Any) -> Any:
         running = self._running = object()
@@ -461,18 +503,31 @@ class LiveSpeaker:
     def _ensure_open(self) -> None:
         if self._closed:
             raise AudioError(f"the speaker {self.name!r} has been closed")
-        if self._generation < portaudio.generation():
-            # Somebody else looked for devices again, which closed this stream: not a loss of this device.
-            if not self.reopen():
-                raise self._gone()
+        if self._running is None:  # lost, and not opened again yet
+            raise self._gone()
+        runs = _alive(self._stream, self._generation)
+        if runs and self._silent_seconds <= LAST_RESORT_SECONDS:
             return
-        if self._running is None or not self._runs():
+        # Somebody else looked for devices again, which closed this stream, or PortAudio has ended it.
+        if not _opened_at_once(self._open_again, self.reopen):
             self._end_everything()
             raise self._gone()
 
-    def _runs(self) -> bool:
-        silent_seconds = time.monotonic() - self._last_callback_host_seconds
-        return silent_seconds < LOST_AFTER_SECONDS and _alive(self._stream, self._generation)
+    def _open_again(self) -> bool:
+        """Open the same device anew, as PortAudio saw it last: that leaves other streams alone."""
+        if self._generation < portaudio.generation():
+            return self.reopen()
+        self._end_everything()
+        self._close_stream()
+        return _is_opened(self._open, self._device)
+
+    @property
+    def _silent_seconds(self) -> float:
+        return time.monotonic() - self._last_callback_host_seconds
+
+    def _plays(self) -> bool:
+        """Whether waiting for the end of what sounds is of use."""
+        return self._silent_seconds < PAUSE_SECONDS and _alive(self._stream, self._generation)
 
     def _gone(self) -> DeviceLostError:
         return DeviceLostError(f"the speaker {self.name!r} has gone: plug it in again, or choose another")
@@ -501,6 +556,23 @@ def _alive(stream: Any, generation: int) -> bool:
         return bool(stream.active)
     except module.PortAudioError:
         return False
+
+
+def _is_opened(open_device: Callable[[AudioDevice], None], device: AudioDevice) -> bool:
+    try:
+        open_device(device)
+    except AudioError:
+        return False
+    return True
+
+
+def _opened_at_once(open_again: Callable[[], bool], reopen: Callable[[], bool]) -> bool:
+    """Whether a device could be opened anew: as it was seen last, then by looking for devices again."""
+    for attempt, wait_seconds in enumerate(AT_ONCE_WAITS_SECONDS):
+        time.sleep(wait_seconds)
+        if open_again() if attempt == 0 else reopen():
+            return True
+    return False
 
 
 def _found_again(device: AudioDevice, kind: DeviceKind, generation: int) -> AudioDevice | None:

@@ -19,7 +19,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, Protocol
 
-from voice_trainer.audio.errors import AudioError
+from voice_trainer.audio.errors import AudioError, PassingAudioError
 
 
 class Closable(Protocol):
@@ -79,7 +79,7 @@ def look_again() -> None:
                 module._terminate()
             module._initialize()
         except module.PortAudioError as error:
-            raise AudioError(
+            raise PassingAudioError(
                 f"the audio system doesn't start ({error}): is the sound server running?"
             ) from error
 

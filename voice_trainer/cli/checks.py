@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from voice_trainer.archive.places import models_folders
-from voice_trainer.audio.devices import usable_microphone, usable_speaker
+from voice_trainer.audio.devices import DeviceCheck, usable_microphone, usable_speaker
 from voice_trainer.audio.errors import AudioError
 from voice_trainer.audio.wav import check_recording
 from voice_trainer.cli.keys import check_push_to_talk
@@ -51,9 +51,14 @@ def check_source(option: str, value: str | None, words: Sequence[str]) -> None:
 
 def check_devices(source: str | None, microphone: str | None, sink: str | None, speaker: str | None) -> None:
     """The devices that were asked for, by name or by 'mic' and 'speaker'. Raises AudioError."""
-    if (source == "mic" or (source is None and microphone)) and not (usable := usable_microphone(microphone)):
-        raise AudioError(usable.reason)
-    if (sink == "speaker" or (sink is None and speaker)) and not (usable := usable_speaker(speaker)):
+    if source == "mic" or (source is None and microphone):
+        _ensure(usable_microphone(microphone, patient=True))
+    if sink == "speaker" or (sink is None and speaker):
+        _ensure(usable_speaker(speaker, patient=True))
+
+
+def _ensure(usable: DeviceCheck) -> None:
+    if not usable:
         raise AudioError(usable.reason)
 
 

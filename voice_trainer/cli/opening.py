@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from concurrent.futures import Future
 from contextlib import ExitStack
 from typing import TYPE_CHECKING
@@ -21,12 +21,15 @@ if TYPE_CHECKING:
     from voice_trainer.audio.virtual import ScheduledSource
     from voice_trainer.journal.personal import Profile
     from voice_trainer.recognition.ports import Recogniser
+    from voice_trainer.session.sleep_watch import SleepWatch
     from voice_trainer.session.studio import Studio
     from voice_trainer.voices.casting import Casting, Role
     from voice_trainer.voices.ports import Voice
 
 ROOM_NOISE_DBFS = -66.0
 """A quiet room around the synthetic student: no microphone delivers digital silence."""
+
+STALL_IS_TOLD_AFTER_SECONDS = 5.0
 
 
 def open_studio(
@@ -54,7 +57,8 @@ def open_studio(
     booth = Booth(voice, casting)
     opened.callback(booth.close)
     booth.prepare(first_lines)
-    microphone, source = open_microphone(options, chosen, tail_seconds)
+    sleep_watch = SleepWatch() if chosen.live else None
+    microphone, source = open_microphone(options, chosen, tail_seconds, _waiting(sleep_watch, out))
     opened.callback(microphone.close)
     speaker = open_speaker(options, chosen, microphone, opened)
     opened.callback(speaker.close)
@@ -73,10 +77,29 @@ def open_studio(
         weighs_deafness=chosen.input not in ("mic", "student"),
         source=source,
         keys=keys,
-        sleep_watch=SleepWatch() if chosen.live else None,
+        sleep_watch=sleep_watch,
     )
     opened.callback(studio.close)
     return studio
+
+
+def _waiting(sleep_watch: SleepWatch | None, out: Console) -> Callable[[float], None]:
+    """What is done while nothing comes from the microphone: it is no sleep, and a long stall is told once."""
+    told = False
+
+    def wait(silent_seconds: float) -> None:
+        nonlocal told
+        if sleep_watch is not None:
+            sleep_watch.awake()
+        stalls = silent_seconds >= STALL_IS_TOLD_AFTER_SECONDS
+        if stalls and not told:
+            out.print(
+                f"Nothing has come from the microphone for {silent_seconds:.0f} seconds: waiting for it.",
+                markup=False,
+            )
+        told = stalls
+
+    return wait
 
 
 def cast_voices(options: argparse.Namespace, out: Console, *, needed: bool) -> tuple[Voice, Casting]:
@@ -103,13 +126,16 @@ def cast_voices(options: argparse.Namespace, out: Console, *, needed: bool) -> t
 
 
 def open_microphone(
-    options: argparse.Namespace, chosen: Chosen, tail_seconds: float
+    options: argparse.Namespace,
+    chosen: Chosen,
+    tail_seconds: float,
+    while_waiting: Callable[[float], None] = lambda silent_seconds: None,
 ) -> tuple[Microphone, ScheduledSource | None]:
     """Whoever is listened to; of the synthetic student, also where it speaks."""
     if chosen.input == "mic":
         from voice_trainer.audio.live import LiveMicrophone
 
-        return LiveMicrophone(options.microphone), None
+        return LiveMicrophone(options.microphone, while_waiting=while_waiting), None
     from voice_trainer.audio.virtual import ScheduledSource, VirtualMicrophone, WavSource
 
     pace = chosen.output == "speaker"

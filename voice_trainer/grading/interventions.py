@@ -53,7 +53,7 @@ def intervene(state: MatchState, event: Intervention) -> tuple[MatchState, list[
         case CorrectionBegan(step=step, calls=calls, at_seconds=now):
             wanted = [(step, call) for call in calls]
             state = state.with_calls(wanted, lambda call: replace(call, stopped_for=True))
-            state = _timed_from(state, state.clock.reading(now))
+            state = timed_from(state, state.clock.reading(now))
             clock = state.clock.stop("correction", now)
             return replace(state, stopped_for=tuple(wanted), clock=clock), []
         case CorrectionEnded():
@@ -70,10 +70,10 @@ def latest_verdicts(known: tuple[Settled, ...], decisions: Iterable[AnyDecision]
 
 def give_time(state: MatchState, span: Span) -> MatchState:
     """'Stand by': the windows that run begin anew after a while."""
-    return _timed_from(state, state.clock.reading(span.end_seconds) + STAND_BY_SECONDS)
+    return timed_from(state, state.clock.reading(span.end_seconds) + STAND_BY_SECONDS)
 
 
-def _timed_from(state: MatchState, listening_seconds: float) -> MatchState:
+def timed_from(state: MatchState, listening_seconds: float) -> MatchState:
     """What is due is timed from that moment on, if not from a later one already."""
     for index, flow in list(state.open_flows()):
         if flow.base_listening is not None:
@@ -176,7 +176,7 @@ def _correction_ended(state: MatchState, event: CorrectionEnded) -> tuple[MatchS
     state = replace(state, clock=state.clock.start("correction", event.at_seconds))
     state = state.with_calls(state.stopped_for, lambda call: replace(call, remarks=(SHOWN_REMARK,)))
     state = replace(state, stopped_for=())
-    state = _timed_from(state, state.clock.reading(event.at_seconds))
+    state = timed_from(state, state.clock.reading(event.at_seconds))
     flow = state.flow_of(event.step)
     if flow is None or not flow.closed:
         return state, []

@@ -1,7 +1,7 @@
 """The clock that windows are measured by: it runs only while the student could be heard.
 
-While the trainer speaks, is deaf, or the session is paused, nothing can become late or missed, so this clock
-stands still: once for all reasons together, however they overlap.
+While the trainer speaks, is deaf, or the session is paused, and where sound was lost, nothing can become late or
+missed, so this clock stands still: once for all reasons together, however they overlap.
 """
 
 from __future__ import annotations
@@ -36,6 +36,11 @@ class ListeningClock:
             return replace(self, reasons=left)
         interval = (self.stopped_since, at_seconds, self._total)
         return replace(self, reasons=left, intervals=(*self.intervals, interval))
+
+    def stood_still(self, start_seconds: float, end_seconds: float) -> ListeningClock:
+        """Nothing could be heard from one moment to the other, as is known now that it is over."""
+        lost = "sound was lost"
+        return self.stop(lost, start_seconds).start(lost, end_seconds)
 
     @property
     def _last_end(self) -> float:

@@ -9,7 +9,8 @@ often it was asked:
 - Time is judged up to a *horizon*: a little behind the present (`DETECTION_SECONDS`), since speech is
   noticed a moment after it began, and never beyond the onset of speech that is not understood yet. A limit
   that lies before the horizon is acted upon with the time of the limit, not of the event that revealed it.
-- Windows run on the listening clock, which stands still while the trainer speaks, is deaf or is paused.
+- Windows run on the listening clock, which stands still while the trainer speaks, is deaf or is paused, and where
+  sound was lost. Windows that run when a device is lost begin anew when it is back: what it was about is said again.
 - A `Tick` carries nothing but the time: leaving any of them out changes when a decision is made known, but
   no decision and not their order.
 
@@ -22,13 +23,14 @@ from dataclasses import dataclass, replace
 
 from voice_trainer.drills.cue_names import step_that_starts_anew
 from voice_trainer.grading.growing import remembering, without_last_hearing
-from voice_trainer.grading.interventions import intervene, latest_verdicts
+from voice_trainer.grading.interventions import intervene, latest_verdicts, timed_from
 from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.recognised import take_hearing
 from voice_trainer.grading.settling import settle_flow
 from voice_trainer.grading.state import FlowState, MatchState
 from voice_trainer.grading.windows import WINDOW_FACTORS, asks_for_items_at, gives_up_at
 from voice_trainer.journal.events import (
+    DEVICE_LOST,
     AnyDecision,
     AnyFact,
     AskFor,
@@ -47,6 +49,7 @@ from voice_trainer.journal.events import (
     ListeningStopped,
     Paused,
     Resumed,
+    SamplesLost,
     Skipped,
     SpeechDropped,
     SpeechStarted,
@@ -58,6 +61,10 @@ from voice_trainer.journal.events import (
 
 DETECTION_SECONDS = 0.3
 """Speech is reported at most this long after its onset: the detector's block and its shortest utterance."""
+
+
+SAMPLES_A_SECOND = 16_000
+"""What a microphone's lost samples are counted by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,10 +136,14 @@ def _note(state: MatchState, event: AnyFact | Tick) -> MatchState:
             return replace(state, clock=state.clock.stop("deaf", now))
         case ListeningStarted():
             return replace(state, clock=state.clock.start("deaf", now))
-        case Paused():
-            return replace(state, clock=state.clock.stop("paused", now))
+        case Paused(reason=reason):
+            # The clock reads the same when the session goes on.
+            anew = timed_from(state, state.clock.reading(now)) if reason == DEVICE_LOST else state
+            return replace(anew, clock=state.clock.stop("paused", now))
         case Resumed():
             return replace(state, clock=state.clock.start("paused", now))
+        case SamplesLost(samples=samples):
+            return _lost(state, samples / SAMPLES_A_SECOND, now)
         case SpeechStarted(onset_seconds=onset):
             return replace(state, speech_onsets=(*state.speech_onsets, onset))
         case SpeechDropped():
@@ -143,6 +154,13 @@ def _note(state: MatchState, event: AnyFact | Tick) -> MatchState:
             return replace(state, events=(*state.events, (name, state.clock.reading(now))))
         case _:
             return state
+
+
+def _lost(state: MatchState, seconds: float, now: float) -> MatchState:
+    """Sound was lost; what is due may have been said just then."""
+    for index, flow in list(state.open_flows()):
+        state = state.with_flow(index, replace(flow, lost_seconds=flow.lost_seconds + seconds))
+    return replace(state, clock=state.clock.stood_still(now - seconds, now))
 
 
 def _begun(state: MatchState, step: str, now: float) -> MatchState:
@@ -166,9 +184,9 @@ def _cue_ended(state: MatchState, cue: str, now: float) -> MatchState:
     def from_here(flow: FlowState) -> FlowState:
         asked = flow.step == step_that_starts_anew(cue)
         if flow.step == cue and flow.base_listening is None and flow.begun:
-            return replace(flow, base_listening=base)
+            return replace(flow, base_listening=base, lost_seconds=0.0)
         if asked and flow.open and flow.base_listening is not None:
-            return replace(flow, base_listening=max(base, flow.base_listening))
+            return replace(flow, base_listening=max(base, flow.base_listening), lost_seconds=0.0)
         return flow
 
     return replace(state, flows=tuple(from_here(flow) for flow in state.flows))

@@ -12,6 +12,9 @@ from voice_trainer.journal.verdicts import Verdict
 from voice_trainer.phraseology.opposites import NOT
 from voice_trainer.phraseology.slots import slot_type
 
+LOST_A_WORD_SECONDS = 0.2
+"""From this much lost sound on, all together, a call may have been in it (ours)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
@@ -117,6 +120,8 @@ def _judge(state: MatchState, flow: FlowState, call: CallState, misplaced: dict[
             return Judgement("missed", "Skipped.")
         if call.unclear:
             return Judgement("unclear", "Something was said here that could not be made out: not counted.")
+        if flow.lost_seconds >= LOST_A_WORD_SECONDS - 1e-9:
+            return Judgement("unclear", "Sound was lost while this was due: not counted.")
         if call.asked_for:
             asked = "when it was asked for" if closing is None else f"when asked: '{closing}'"
             return Judgement("missed", f"Left out, and not given {asked}.")

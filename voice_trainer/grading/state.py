@@ -91,6 +91,7 @@ class FlowState:
 
     `base_listening` is the moment from which the next call is timed: the end of the cue, of the call before,
     or of a question; None until the cue has ended. `first_attempt` is set while something is asked for again.
+    `lost_seconds`: how much sound was lost since then, or since it was asked for again.
     """
 
     step: str
@@ -102,6 +103,7 @@ class FlowState:
     answered_listening: float = 0.0
     first_attempt: Attempt | None = None
     items_asked_for: bool = False
+    lost_seconds: float = 0.0
 
     @property
     def open(self) -> bool:

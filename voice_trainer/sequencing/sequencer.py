@@ -25,7 +25,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import get_args
 
-from voice_trainer.drills.cue_names import PREAMBLE, question_about, read_along, repeated
+from voice_trainer.drills.cue_names import (
+    PREAMBLE,
+    question_about,
+    read_along,
+    repeated,
+    step_that_starts_anew,
+)
 from voice_trainer.drills.model import Call, Drill, Level
 from voice_trainer.flight.flight import Flight
 from voice_trainer.grading.discretion import what_is_kept
@@ -142,10 +148,12 @@ class Sequencer:
         self._last_spoken: Speak | None = None
         self._last_from_controller: Speak | None = None
         self._last_of_a_step: Speak | None = None
+        self._last_about_a_step: Speak | None = None
         self._speaking: Speak | None = None
         self._paused_for = ""
         self._next_position = 0.0
         self._silencing = False
+        self._hushed = False
         self._over = False
         self._asked_afterwards = 0
         self._thinks_until = 0.0
@@ -233,6 +241,7 @@ class Sequencer:
                 self._clock.start("paused", now)
                 self._stops.explained(now)
                 if self._paused_for == DEVICE_LOST:
+                    self._say_what_was_cut()
                     self._answer(answers.DEVICE_IS_BACK)
             case CorrectionBegan(at_seconds=now):
                 self._clock.stop("correction", now)
@@ -263,13 +272,23 @@ class Sequencer:
         cue, cut_short = event.cue, self._speaking
         self._opened |= cue == PREAMBLE
         self._speaking = None
-        if not event.complete and self._silencing and cut_short is not None and cut_short.cue != CHATTER:
-            # What an urgent cue cut short is said again behind it: the student has not heard it.
-            self._waiting.add(replace(cut_short, cue=repeated(cut_short.cue)), first=True)
+        if not event.complete and not self._hushed and cut_short is not None and cut_short.cue != CHATTER:
+            # What an urgent cue cut short, or a device that went, is said again: the student has not heard it.
+            self._waiting.repeat(cut_short, always=self._clock.stands_still)
+        self._hushed = False
         if cue.startswith(CORRECTION) and not self.paused:
             self._stops.explained(event.at_seconds)
         if any(step.step == cue and step.flow is None for step in self.drill.steps):
             self._steps.note_settled(cue)
+
+    def _say_what_was_cut(self) -> None:
+        """A device was lost: what was said last about a step that is still open is said again, and so asks again for an
+        answer that was cut off.
+        """
+        last = self._last_about_a_step
+        step = None if last is None else step_that_starts_anew(last.cue) or last.cue
+        if last is not None and any(flow.step == step for _, flow in self.state.open_flows()):
+            self._waiting.repeat(last)
 
     def _act(self, decision: AnyDecision, event: AnyFact | Tick, outcome: Outcome) -> None:
         now = event.at_seconds
@@ -439,6 +458,7 @@ class Sequencer:
         self._read_along.clear()
         if self.floor.trainer is not Trainer.SILENT:
             outcome.commands.append(FallSilent())
+            self._hushed = True
         running = self.running_seconds(now)
         flight = self._flight_before[step.step]
         if self.airborne is not None and flight is not None:
@@ -596,7 +616,9 @@ class Sequencer:
                 if speak.speaker == "controller":
                     self._last_from_controller = speak
                 if any(step.step == speak.cue for step in self.drill.steps):
-                    self._last_of_a_step = speak
+                    self._last_of_a_step = self._last_about_a_step = speak
+                elif step_that_starts_anew(speak.cue) is not None:
+                    self._last_about_a_step = speak
             outcome.commands.append(speak)
 
     def _finish_when_done(self, now: float, outcome: Outcome) -> None:

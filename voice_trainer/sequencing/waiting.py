@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass, field, replace
 
-from voice_trainer.drills.cue_names import step_that_starts_anew
+from voice_trainer.drills.cue_names import repeated, step_that_starts_anew
 from voice_trainer.sequencing.commands import Speak
 
 
@@ -31,8 +31,20 @@ class WaitingLines:
         """Let `speak` wait, behind all others or before them."""
         (self._lines.appendleft if first else self._lines.append)(Waiting(speak, urgent, always))
 
+    def repeat(self, speak: Speak, *, always: bool = False) -> None:
+        """Say it once more, before all others; once is enough."""
+        if not self._waits(repeated(speak.cue)):
+            self.add(replace(speak, cue=repeated(speak.cue)), always=always, first=True)
+
+    def _waits(self, cue: str) -> bool:
+        return any(line.speak.cue == cue for line in self._lines)
+
     def ask(self, question: Speak) -> None:
-        """A question; one that waits under the same name gets longer: several items left out are one question."""
+        """A question; one that waits under the same name gets longer: several items left out are one question. Where
+        the step's own cue is about to be said again, that asks enough.
+        """
+        if self._waits(repeated(step_that_starts_anew(question.cue) or "")):
+            return
         for index, line in enumerate(self._lines):
             if line.speak.cue == question.cue:
                 text = f"{line.speak.text.rstrip('.')}, {question.text}"

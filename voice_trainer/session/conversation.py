@@ -151,6 +151,7 @@ class Conversation:
 
     def _wait_for_device(self, lost: DeviceLostError) -> None:
         self._say_what_happens(f"{lost} Trying again.")
+        self._exchange.break_off()
         if not self._exchange.device_is_back():
             raise lost
         self._say_what_happens("The audio device is back.")

@@ -16,12 +16,13 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 
-from voice_trainer.audio.ports import Microphone
+from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Microphone
 from voice_trainer.grading.discretion import what_is_kept
 from voice_trainer.grading.matcher import Tick, match
 from voice_trainer.grading.state import MatchState
 from voice_trainer.grading.windows import too_early
 from voice_trainer.journal.events import (
+    DEVICE_LOST,
     AnyDecision,
     AnyFact,
     CueEnded,
@@ -32,6 +33,7 @@ from voice_trainer.journal.events import (
     Heard,
     ListeningStarted,
     ListeningStopped,
+    Paused,
     SamplesLost,
     SpeechDoubted,
     SpeechDropped,
@@ -43,6 +45,7 @@ from voice_trainer.journal.hearing import Hearing
 from voice_trainer.sequencing.sequencer import Sequencer
 from voice_trainer.session.diary import Diary
 from voice_trainer.session.ears import Ears
+from voice_trainer.session.lost_sound import LostSound
 from voice_trainer.session.silent import TICK_SECONDS, SilentSession
 
 HEARD_ANEW = (SpeechStarted, SpeechDropped, SpeechEnded, SpeechDoubted, Heard)
@@ -59,6 +62,7 @@ class AlongJournal:
         """How far the recording has been listened to."""
         self._facts = deque(record for record in records if not isinstance(record, (Decision, *HEARD_ANEW)))
         self._diary = diary
+        self._lost_sound = LostSound()
 
     def run(self, microphone: Microphone, ears: Ears) -> None:
         """Listen to the whole session. Raises AudioError, RecogniserError, ArchiveError."""
@@ -66,6 +70,8 @@ class AlongJournal:
             self.seconds = now = block.end_seconds
             due = self._due(now)
             for fact in due:
+                if isinstance(fact, SamplesLost):
+                    self._lost_sound.lose(fact.at_seconds - fact.samples / SAMPLE_RATE_HZ, fact.at_seconds)
                 if isinstance(fact, BEFORE_SPEECH):
                     self._take(fact)
             ears.take(block)
@@ -76,6 +82,8 @@ class AlongJournal:
                     self._hear(ears)
                 elif isinstance(fact, ListeningStarted):
                     ears.listen()
+                elif isinstance(fact, Paused) and fact.reason == DEVICE_LOST:
+                    self._lost_sound.break_off(now)
                 if not isinstance(fact, BEFORE_SPEECH):
                     self._take(fact)
             self._take(Tick(now))
@@ -93,7 +101,7 @@ class AlongJournal:
 
     def _hear(self, ears: Ears) -> None:
         for fact in ears.facts(self.seconds):
-            self._take(fact)
+            self._take(self._lost_sound.judge(fact))
 
     def _take(self, event: AnyFact | Tick) -> None:
         if self.state.ended and not isinstance(event, Disputed):

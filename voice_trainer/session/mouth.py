@@ -6,6 +6,7 @@ from collections import deque
 from concurrent.futures import Future
 from dataclasses import dataclass
 
+from voice_trainer.audio.errors import DeviceLostError
 from voice_trainer.audio.ports import Samples, Speaker
 from voice_trainer.audio.tones import tone
 from voice_trainer.journal.events import CueEnded, CueStarted, at
@@ -98,5 +99,8 @@ class Mouth:
     def _play_next(self) -> None:
         """Begin the next clip at once, not a block later, if it is ready and nothing sounds."""
         if self._playing is None and self._queue and (self._in_step or self._queue[0].clip.done()):
+            try:
+                self.speaker.play(self._queue[0].name, self._queue[0].clip.result())
+            except DeviceLostError:
+                return  # `poll` raises it, and the clip waits for the device
             self._playing = self._queue.popleft()
-            self.speaker.play(self._playing.name, self._playing.clip.result())

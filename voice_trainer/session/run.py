@@ -196,7 +196,9 @@ class AudioSession:
             self._facts.append(Paused(at_seconds=at(self.seconds), reason=ASLEEP))
 
     def _wait_for_device(self, lost: DeviceLostError) -> None:
-        """A lost device is a pause: nothing runs on, nothing is missed."""
+        """A lost device is a pause: nothing runs on, nothing is missed. What was being said is heard in the pause, and
+        counts for nothing: the sequencer asks for it again.
+        """
         if self._sleep_watch is not None and (slept := self._sleep_watch.slept_seconds()):
             self._was_asleep(slept)
         self._work(Tick(self.seconds))  # a pause that is only noted so far is one already
@@ -205,9 +207,12 @@ class AudioSession:
         if not stood_still:
             self._facts.append(Paused(at_seconds=at(self.seconds), reason=DEVICE_LOST))
         self._work(Tick(self.seconds))
+        self._exchange.break_off()
         if not self._exchange.device_is_back():
             self.end(DEVICE_LOST)
             raise lost
+        self._facts.extend(self._exchange.what_was_broken_off())
+        self._work(Tick(self.seconds))
         if self._sleep_watch is not None:
             self._sleep_watch.begin_anew()
         self._say_what_happens(f"The audio device is back{'' if stood_still else '; going on'}.")

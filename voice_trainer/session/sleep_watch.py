@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable
 
 ASLEEP_AFTER_SECONDS = 4.0
-"""Blocks come every 32 ms, and a device that gives none for a second is lost. A busy machine is not as late as this."""
+"""Who waits for a block looks at the clock several times a second. A busy machine is not as late as this."""
 
 
 def clock_that_counts_sleep() -> float:
@@ -17,19 +17,30 @@ def clock_that_counts_sleep() -> float:
 
 
 class SleepWatch:
-    """Ask it after every block. `clock` may be any that does not stand still."""
+    """Ask it after every block. `clock` may be any that does not stand still.
+
+    Tell it, too, while a block is waited for: a device that gives nothing for a while is no sleep.
+    """
 
     def __init__(self, clock: Callable[[], float] = clock_that_counts_sleep) -> None:
         self._clock = clock
         self._last: float | None = None
+        self._slept_seconds = 0.0
 
-    def slept_seconds(self) -> float:
-        """How long nothing went on since it was asked last, 0 where it was no longer than usual."""
+    def awake(self) -> None:
+        """This program runs, and waits."""
         now = self._clock()
         gap = 0.0 if self._last is None else now - self._last
         self._last = now
-        return gap if gap > ASLEEP_AFTER_SECONDS else 0.0
+        if gap > ASLEEP_AFTER_SECONDS:
+            self._slept_seconds += gap
+
+    def slept_seconds(self) -> float:
+        """How long nothing went on since it was asked last, 0 where it was no longer than usual."""
+        self.awake()
+        slept_seconds, self._slept_seconds = self._slept_seconds, 0.0
+        return slept_seconds
 
     def begin_anew(self) -> None:
         """The time since it was asked last is accounted for."""
-        self._last = None
+        self._last, self._slept_seconds = None, 0.0
