@@ -16,6 +16,7 @@ from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.archive.places import new_journal_path
 from voice_trainer.cli.checks import RECORDING, check_run
 from voice_trainer.cli.finding import find_drill, is_flown
+from voice_trainer.cli.interruption import Interruption
 from voice_trainer.cli.live_lines import LiveLines
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.opening import open_studio
@@ -156,6 +157,12 @@ def run_typed(
     header = new_header(drill, settings, path, engine="typed", model_hash="", voice="none")
     header = header.model_copy(update={"student": whose})
     lines = iter(lambda: sys.stdin.readline(LONGEST_LINE), "")
+    interruption = Interruption()
+
+    def next_line() -> str | None:
+        with interruption.waiting():
+            return next(lines, None)
+
     with written_down(path, header, out) as journal:
         diary = Diary(journal, (LiveLines(out),))
         grammar = domain_of(drill, settings.trainer_name)
@@ -163,16 +170,18 @@ def run_typed(
             Sequencer(drill, settings),
             grammar,
             diary,
-            lambda: next(lines, None),
+            next_line,
             lambda line: out.print(line, markup=False),
         )
-        try:
-            session.run()
-        except KeyboardInterrupt:
-            session.end("by the student")
+        with interruption:
+            try:
+                session.run()
+            except KeyboardInterrupt:
+                session.end("by the student")
     debrief = debrief_at(path)
     if tell is None:
         print_debrief(debrief, out)
     else:
         tell(debrief)
-    return Played(debrief, *manner_at_the_end(diary.records, settings), debrief.ended or "")
+    manner = manner_at_the_end(diary.records, settings)
+    return Played(debrief, *manner, debrief.ended or "", interruption.asked)

@@ -16,6 +16,7 @@ from voice_trainer.session.ears import Ears
 from voice_trainer.session.mouth import Mouth
 
 RETRY_SECONDS = 1.0
+LOOKS_BETWEEN_RETRIES = 10
 
 
 class Exchange:
@@ -82,10 +83,12 @@ class Exchange:
             for fact in self.mouth.poll(self.now):
                 tell(fact)
 
-    def device_is_back(self) -> bool:
-        """After DeviceLostError: wait for the same devices; False where they stay away."""
+    def device_is_back(self, meanwhile: Callable[[], None] = lambda: None) -> bool:
+        """After DeviceLostError: wait for the same devices; False where they stay away. `meanwhile` is called often."""
         for _ in range(self._most_retries):
             if self._microphone.reopen() and self.mouth.speaker.reopen():
                 return True
-            time.sleep(RETRY_SECONDS)
+            for _ in range(LOOKS_BETWEEN_RETRIES):
+                meanwhile()
+                time.sleep(RETRY_SECONDS / LOOKS_BETWEEN_RETRIES)
         return False
