@@ -207,7 +207,7 @@ def test_after_a_ctrl_c_nothing_is_rendered_and_nothing_said(gear_down: Samples,
         rendered.append(len(room.voice.spoken))
         return True
 
-    played, journal = room.play({}, ctrl_c(at_once))
+    played, _ = room.play({}, ctrl_c(at_once))
     assert len(room.voice.spoken) <= rendered[0] + 2  # what two threads were at
     assert "Nothing was practised." not in [text for text, _ in room.voice.spoken]
     assert played.then == "by the student"
