@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import os
+import signal
 import threading
 import time
 from collections.abc import Callable
@@ -14,7 +16,8 @@ from rich.console import Console
 
 from tests.scenes import drill_of
 from voice_trainer.archive.journal_file import Journal, read_journal
-from voice_trainer.audio.ports import Samples
+from voice_trainer.audio.errors import DeviceLostError
+from voice_trainer.audio.ports import Block, Samples
 from voice_trainer.audio.virtual import ClockedSpeaker, ScheduledSource, VirtualMicrophone
 from voice_trainer.cli.playing import Played, play
 from voice_trainer.cli.running import told
@@ -71,7 +74,7 @@ class SlowVoice(ScriptedVoice):
 
 @dataclass
 class Room:
-    """What a drill is played in; `breaks` is asked every block whether somebody breaks off."""
+    """What a drill is played in; `script` is what its recogniser hears."""
 
     folder: Path
     clip: Samples
@@ -79,6 +82,7 @@ class Room:
     hearing_seconds: float = 0.0
     in_step: bool = True
     voice: ScriptedVoice = field(default_factory=ScriptedVoice)
+    microphone: Callable[[ScheduledSource], VirtualMicrophone] = VirtualMicrophone
 
     def play(
         self, said: dict[float, Samples], pressed: Callable[[float], list[str]]
@@ -89,7 +93,7 @@ class Room:
         self.recogniser = SlowRecogniser(self.script, self.hearing_seconds)
         booth = Booth(self.voice, Casting.of(self.voice))
         studio = Studio(
-            VirtualMicrophone(source),
+            self.microphone(source),
             ClockedSpeaker(),
             booth,
             self.recogniser,
@@ -229,3 +233,54 @@ def test_an_order_to_end_leaves_what_had_time_alone(gear_down: Samples, tmp_path
     _, journal = room.play({ended + 1.0: gear_down}, lambda now: [])
     assert verdicts(journal) == {}
     assert [r.reason for r in journal.records if isinstance(r, Ended)] == ["by the student"]
+
+
+class Gone(VirtualMicrophone):
+    """A microphone that goes away for good; somebody presses Ctrl-C while it is looked for."""
+
+    def __init__(self, source: ScheduledSource) -> None:
+        super().__init__(source)
+        self.looked_for = 0
+
+    def read(self) -> Block | None:
+        if self.read_seconds >= 1.0:
+            raise DeviceLostError("the microphone has gone.")
+        return super().read()
+
+    def reopen(self) -> bool:
+        self.looked_for += 1
+        os.kill(os.getpid(), signal.SIGINT)
+        return False
+
+
+def test_ctrl_c_ends_the_wait_for_a_device(gear_down: Samples, tmp_path: Path) -> None:
+    made: list[Gone] = []
+
+    def microphone(source: ScheduledSource) -> Gone:
+        made.append(Gone(source))
+        return made[-1]
+
+    _, journal = Room(tmp_path, gear_down, microphone=microphone).play({}, lambda now: [])
+    assert made[0].looked_for == 1
+    assert [r.reason for r in journal.records if isinstance(r, Ended)] == ["by the student"]
+    assert verdicts(journal) == {}
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_a_signal_is_taken_up_between_two_blocks(
+    number: signal.Signals, gear_down: Samples, tmp_path: Path
+) -> None:
+    before = signal.getsignal(number)
+    sent: list[float] = []
+
+    def send(now: float) -> list[str]:
+        if not sent:
+            sent.append(now)
+            os.kill(os.getpid(), number)
+        return []
+
+    played, journal = Room(tmp_path, gear_down).play({}, send)
+    assert played.interrupted
+    (end,) = (r for r in journal.records if isinstance(r, Ended))
+    assert end.at_seconds == pytest.approx(sent[0] + 0.032, abs=0.002)
+    assert signal.getsignal(number) == before
