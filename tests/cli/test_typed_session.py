@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import signal
@@ -13,6 +14,7 @@ import pytest
 
 from tests.cli.commands import voice_trainer
 from voice_trainer.archive.journal_file import read_journal
+from voice_trainer.journal.events import Ended
 
 GOLDEN = Path(__file__).parent / "golden"
 
@@ -116,6 +118,60 @@ def test_ctrl_c_ends_the_session_and_debriefs(tmp_path: Path) -> None:
     assert "Nothing was practised" in out
     assert "Score" not in out
     assert read_journal(journal).torn is None
+
+
+TWO_CALLS = """\
+drill: two
+title: Two
+kind: radio
+trains: patience
+steps:
+  - step: speak
+    when: start
+    flow:
+      calls:
+        - {call: gear, say: gear down}
+        - {call: flaps, say: flaps up}
+"""
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_a_polite_signal_ends_a_drill_in_good_order(number: signal.Signals, tmp_path: Path) -> None:
+    journal = tmp_path / "session.jsonl"
+    drill = tmp_path / "two.yaml"
+    drill.write_text(TWO_CALLS)
+    process = subprocess.Popen(
+        [sys.executable, "-m", "voice_trainer", "run", drill, "--input=typed", "--journal", journal],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        env=os.environ | {"VOICE_TRAINER_HOME": str(tmp_path), "NO_COLOR": "1", "PYTHONUNBUFFERED": "1"},
+        text=True,
+    )
+    assert process.stdin is not None
+    assert process.stdout is not None
+    process.stdin.write("gear down\n")
+    process.stdin.flush()
+    while "heard: speak, gear" not in process.stdout.readline():
+        pass
+    process.send_signal(number)
+    out, _ = process.communicate(timeout=30)
+    assert process.returncode == 0
+    assert "Score 100 %: 1 of 1 points." in out
+    assert ". flaps          not reached" in out
+    (end,) = (r for r in read_journal(journal).records if isinstance(r, Ended))
+    assert end.reason == "by the student"
+
+
+def test_what_was_still_due_at_the_end_is_not_reached_anywhere(tmp_path: Path) -> None:
+    drill = tmp_path / "two.yaml"
+    drill.write_text(TWO_CALLS)
+    done = voice_trainer("run", drill, "--input=typed", home=tmp_path, stdin="gear down\n+2\ntrainer end\n")
+    assert "Score 100 %: 1 of 1 points." in done.stdout
+    assert "missed" not in done.stdout.partition("Total:")[0]
+    due = json.loads(voice_trainer("due", "--json", home=tmp_path).stdout)
+    assert [each["step"] for each in (*due["due"], *due["later"])] == []
+    progress = json.loads(voice_trainer("progress", "--json", home=tmp_path).stdout)
+    assert (progress["weakest_calls"], progress["total"]["calls"]) == ([], 0)
 
 
 def test_a_line_that_begins_like_a_time_is_no_call(tmp_path: Path) -> None:

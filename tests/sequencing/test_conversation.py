@@ -12,17 +12,25 @@ from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
 from voice_trainer.grading.score import grade
 from voice_trainer.journal.events import (
+    Accepted,
     Decision,
     Disputed,
     Flown,
+    Heard,
     Jumped,
+    Paused,
+    PutRight,
     Settings,
     Settled,
+    SpeechEnded,
     StepBegan,
     ToTrainer,
+    Withdrawn,
     from_line,
     to_line,
 )
+from voice_trainer.journal.hearing import Clarity
+from voice_trainer.recognition.typed import hear_text
 from voice_trainer.sequencing.answers import panel_answer
 from voice_trainer.sequencing.commands import Finish, Sound, Speak
 
@@ -143,12 +151,13 @@ def test_what_did_i_miss_tells_the_faults_so_far() -> None:
     )
 
 
-def test_answers_are_given_while_everything_is_frozen_and_the_radio_is_not() -> None:
+def test_answers_are_given_while_everything_is_frozen() -> None:
     chair = Chair(radio_drill())
     chair.listen(1.0)
     chair.say("trainer freeze")
     chair.say("say again")
-    assert chair.listen(30.0) == []
+    assert texts(chair.listen(30.0)) == [("controller", "go ahead")]
+    assert Sound("heard") in chair.say("stand by")
     chair.say("trainer what did I miss")
     assert texts(chair.listen(1.0)) == [("instructor", "Nothing so far.")]
     chair.say("trainer continue")
@@ -156,6 +165,54 @@ def test_answers_are_given_while_everything_is_frozen_and_the_radio_is_not() -> 
         chair.say(call)
     assert set(verdicts(chair).values()) == {"correct"}
     assert replays(chair)
+
+
+def test_a_call_into_a_freeze_is_told_once_that_we_stand_still() -> None:
+    chair = Chair(radio_drill())
+    chair.listen(1.0)
+    told = [("instructor", "We stand still. Say: trainer, continue.")]
+    for times in (told, told):
+        chair.say("trainer freeze")
+        chair.say("turn right 323")
+        assert texts(chair.listen(5.0)) == times
+        chair.say("turn right 323")
+        assert chair.listen(5.0) == []
+        chair.say("trainer continue")
+    said = [r.hearing for r in chair.records if isinstance(r, Heard)]
+    assert {hearing.text for hearing in said} == {"trainer freeze", "", "trainer continue"}
+    for call in ("turn right 333", "descend 2600", "kelda outbound"):
+        chair.say(call)
+    assert set(verdicts(chair).values()) == {"correct"}
+    assert replays(chair)
+
+
+@pytest.mark.parametrize("talk", ["good morning is anybody in", "who is it say again please", "one moment"])
+def test_talk_into_a_freeze_gets_no_answer(talk: str) -> None:
+    chair = Chair(radio_drill())
+    chair.listen(1.0)
+    chair.say("trainer freeze")
+    assert not any(isinstance(command, Speak | Sound) for command in chair.say(talk))
+    assert chair.listen(5.0) == []
+    assert not any(word in "".join(map(to_line, chair.records)) for word in ("morning", "please", "moment"))
+
+
+def test_a_call_in_one_breath_with_continue_is_asked_for_again() -> None:
+    chair = Chair(drill_of(GEAR))
+    chair.listen(1.0)
+    chair.say("trainer freeze")
+    assert Sound("say again") in chair.say("trainer continue gear down")
+    assert not chair.sequencer.paused
+    assert verdicts(chair) == {}
+
+
+def test_a_call_while_the_device_is_lost_is_no_reason_to_say_continue() -> None:
+    chair = Chair(drill_of(GEAR))
+    chair.listen(1.0)
+    chair.begin_to_say()
+    chair.send(Paused(at_seconds=chair.now, reason="device lost"))
+    chair.send(SpeechEnded(at_seconds=chair.now, start_seconds=chair.now, end_seconds=chair.now))
+    chair.send(Heard(at_seconds=chair.now, hearing=hear_text("gear down", chair.grammar, chair.now, 0.0)))
+    assert chair.listen(5.0) == []
 
 
 @pytest.mark.parametrize(
@@ -323,6 +380,116 @@ def test_a_correction_can_be_frozen_skipped_and_disputed() -> None:
     assert replays(chair)
 
 
+def stopped(*flows: dict[str, Any], saying: str = "turn right 323") -> Chair:
+    """A session that stands still, since the turn was wrong."""
+    chair = Chair(drill_of(*(flows or (THREE, GEAR))))
+    chair.listen(1.0)
+    chair.say(saying)
+    assert [line.cue for line in chair.listen(2.0)] == ["correction: step 1"]
+    return chair
+
+
+def test_other_calls_are_taken_while_everything_stands_still_and_are_on_time() -> None:
+    chair = stopped()
+    chair.tick(9.0)  # more than their eight seconds, with the next one
+    for call in ("descend 2600", "kelda outbound"):
+        assert Sound("heard") in chair.say(call)
+    assert chair.sequencer.state.stopped_for == (("step 1", "turn"),)
+    chair.say("turn right 333")
+    chair.listen(1.0)
+    assert list(verdicts(chair).values()) == ["wrong value", "correct", "correct"]
+    assert replays(chair)
+
+
+def test_one_breath_may_put_right_and_go_on() -> None:
+    chair = stopped()
+    chair.say("turn right 333, descend 2600, kelda outbound")
+    chair.listen(1.0)
+    assert list(verdicts(chair).values()) == ["wrong value", "correct", "correct"]
+    assert replays(chair)
+
+
+def test_a_wrong_value_of_another_call_can_be_corrected_there() -> None:
+    chair = stopped()
+    chair.say("descend 2900")
+    chair.say("correction descend 2600")
+    chair.say("turn right 333")
+    chair.say("kelda outbound")
+    assert list(verdicts(chair).values()) == ["wrong value", "correct", "correct"]
+    assert replays(chair)
+
+
+def test_what_is_withdrawn_is_not_what_was_said_before_the_wrong_call() -> None:
+    chair = Chair(drill_of(THREE, GEAR))
+    chair.listen(1.0)
+    chair.say("turn right 333")
+    chair.say("descend 2900")
+    chair.listen(2.0)
+    assert chair.sequencer.state.stopped_for == (("step 1", "transition"),)
+    assert Sound("say again") in chair.say("disregard")
+    chair.say("descend 2600")
+    chair.say("kelda outbound")
+    assert list(verdicts(chair).values()) == ["correct", "wrong value", "correct"]
+    withdrawn = stopped()
+    withdrawn.say("descend 2600")
+    withdrawn.say("disregard")
+    assert any(isinstance(r, Withdrawn) for r in withdrawn.records)
+    assert replays(withdrawn)
+
+
+def test_a_wrong_try_is_no_other_call_with_a_wrong_value() -> None:
+    """'Turn right' is due in the other flow as well: with other values, which this is not."""
+    other = {"order": "any", "calls": [{"call": "back", "say": "turn right [heading] {heading: 153}"}]}
+    steps = [
+        {"step": "step 1", "when": "start", "cue": {"speaker": "controller", "say": "go"}, "flow": THREE},
+        {"step": "step 2", "when": "start", "flow": other},
+    ]
+    head = {"drill": "d", "title": "D", "kind": "radio", "trains": "t"}
+    chair = Chair(Drill.model_validate(head | {"steps": steps}))
+    chair.listen(1.0)
+    chair.say("turn right 323")
+    chair.listen(2.0)
+    assert Sound("say again") in chair.say("turn right 343")
+    assert Sound("say again") in chair.say("correction turn right 343")
+    assert [r.call for r in chair.records if isinstance(r, Accepted)] == ["turn"]
+    chair.say("turn right 153")
+    assert [r.call for r in chair.records if isinstance(r, Accepted)] == ["turn", "back"]
+    chair.say("turn right 333")
+    assert [r.call for r in chair.records if isinstance(r, PutRight)] == ["turn"]
+    assert replays(chair)
+
+
+def test_say_again_repeats_the_correction_and_the_time_begins_anew() -> None:
+    chair = stopped()
+    chair.tick(7.0)
+    chair.say("say again")
+    (again,) = chair.listen(9.0)
+    assert again.text.startswith("Stop. Turn:")
+    assert chair.sequencer.state.stopped_for
+    chair.say("turn right 333")
+    assert not chair.sequencer.state.stopped_for
+    assert replays(chair)
+
+
+def test_stand_by_gives_time_to_put_right() -> None:
+    chair = stopped()
+    chair.tick(10.0)
+    assert Sound("heard") in chair.say("stand by")
+    assert chair.listen(15.0) == []
+    assert chair.sequencer.state.stopped_for
+    assert [line.text for line in chair.listen(10.0)][:1] == ["Going on."]
+    assert replays(chair)
+
+
+@pytest.mark.parametrize(
+    ("said", "clarity"), [("let me see", None), ("roger", None), ("turn right 333", "unclear")]
+)
+def test_what_is_of_no_use_gets_the_tone(said: str, clarity: Clarity | None) -> None:
+    chair = stopped()
+    assert Sound("say again") in chair.say(said, clarity)
+    assert chair.sequencer.state.stopped_for
+
+
 # A flown drill.
 
 TURN = {"call": "turn", "say": "turn right [heading] {heading: 333}", "does": "turn"}
@@ -473,4 +640,20 @@ def test_back_from_a_correction_ends_it() -> None:
     chair.say("start the clock")
     assert verdicts(chair)["level", "clock"] == "correct"
     assert "minute" in [line.cue for line in chair.listen(61.0)]
+    assert replays(chair)
+
+
+def test_the_panel_is_read_while_everything_stands_still() -> None:
+    chair = Chair(flown(*LEG))
+    chair.listen(38.0)
+    chair.say("turn right 323")
+    assert [line.cue for line in chair.listen(2.0)] == ["correction: crossing"]
+    chair.say("say heading")
+    assert [line.speaker for line in chair.listen(1.0)] == ["aeroplane"]
+    chair.say("trainer freeze")
+    chair.say("say position")
+    assert [line.speaker for line in chair.listen(1.0)] == ["aeroplane"]
+    chair.say("trainer continue")
+    chair.say("turn right 333")
+    assert any(isinstance(r, PutRight) for r in chair.records)
     assert replays(chair)

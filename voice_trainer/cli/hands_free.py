@@ -193,6 +193,8 @@ class HandsFree:
             self.out.print(f"Journal: {path}\n", style="dim", markup=False)
             self.from_the_fix = from_the_fix(drill, read_journal(path).records)
             self.menu.has_fix = self.from_the_fix is not None
+            if played.interrupted:
+                raise KeyboardInterrupt
             if played.then == "again":
                 drill = self._once_more()
             elif played.then == FROM_THE_FIX:
@@ -229,6 +231,8 @@ class HandsFree:
         self.pace = practising.settings.pace
         self.practised = practising.done
         self.menu.has_session = True
+        if practising.interrupted:
+            raise KeyboardInterrupt
         if then == "end of the input":
             raise ConversationOverError
         if then.startswith(f"{START} "):

@@ -590,9 +590,7 @@ def _command(options: argparse.Namespace) -> int:
         case "run":
             return _run(options)
         case "handsfree":
-            from voice_trainer.cli.hands_free import hands_free
-
-            return hands_free(options)
+            return _hands_free(options)
         case "plan":
             from voice_trainer.cli.planning import plan
 
@@ -682,10 +680,13 @@ def _command(options: argparse.Namespace) -> int:
 
 def _run(options: argparse.Namespace) -> int:
     """A drill, or what is due."""
+    from voice_trainer.cli.interruption import polite_signals
+
     if options.due:
         from voice_trainer.cli.running_due import run_due
 
-        return run_due(options)
+        with polite_signals():
+            return run_due(options)
     if options.drill is None:
         options.parser.error("the following arguments are required: DRILL")
     for option in ("minutes", "new"):
@@ -693,7 +694,16 @@ def _run(options: argparse.Namespace) -> int:
             options.parser.error(f"--{option} is for --due; leave it out, or add --due")
     from voice_trainer.cli.running import run_drill
 
-    return run_drill(options)
+    with polite_signals():
+        return run_drill(options)
+
+
+def _hands_free(options: argparse.Namespace) -> int:
+    from voice_trainer.cli.hands_free import hands_free
+    from voice_trainer.cli.interruption import polite_signals
+
+    with polite_signals():
+        return hands_free(options)
 
 
 def entry() -> None:

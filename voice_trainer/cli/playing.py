@@ -17,6 +17,7 @@ from voice_trainer.audio.errors import AudioError
 from voice_trainer.audio.ports import Samples
 from voice_trainer.audio.virtual import SampleSink
 from voice_trainer.audio.wav import WavWriter
+from voice_trainer.cli.interruption import Interruption
 from voice_trainer.cli.live_lines import LiveLines
 from voice_trainer.debrief.report import Debrief, debrief_of
 from voice_trainer.drills.domain import domain_of
@@ -53,13 +54,15 @@ Watcher = Callable[[AnyFact | AnyDecision], None]
 class Played:
     """A drill that is over: what is told of it, pace and level at its end, and what is to come next.
 
-    `then` is why it ended, or what was asked for when it was over: 'again', 'start NAME' and such.
+    `then` is why it ended, or what was asked for when it was over: 'again', 'start NAME' and such. `interrupted`: it
+    was ended by Ctrl-C or the like, and so is all that would come next.
     """
 
     debrief: Debrief
     pace: float
     level: Level
     then: str
+    interrupted: bool = False
 
 
 def play(
@@ -81,9 +84,9 @@ def play(
 
     `tell` gets the debrief when the drill is over, and once more where it has changed since; it returns what is to be
     said. Then a person has `questions_seconds` of quiet to dispute a verdict, or to ask for more, before the journal is
-    closed. `keep` is what of its sound stays when it is over, `whose` the name of who is to be graded. `performance` is
-    what the synthetic student does, where there is one; `pronounce` adds to the drill's own. Raises AudioError,
-    RecogniserError, VoiceError or ArchiveError.
+    closed. Where a Ctrl-C ended the drill nothing is said. `keep` is what of its sound stays when it is over, `whose`
+    the name of who is to be graded. `performance` is what the synthetic student does, where there is one; `pronounce`
+    adds to the drill's own. Raises AudioError, RecogniserError, VoiceError or ArchiveError.
     """
     grammar = domain_of(drill, settings.trainer_name, settings.drills)
     with ExitStack() as opened:
@@ -111,6 +114,7 @@ def play(
         )
         journal = opened.enter_context(written_down(path, header, out))
         diary = Diary(journal, tuple(watchers))
+        interruption = Interruption()
         session = AudioSession(
             sequencer,
             stretch.microphone,
@@ -118,17 +122,16 @@ def play(
             stretch.ears,
             diary,
             headset=studio.headset,
-            on_block=student.live_on if student else lambda now: None,
+            on_block=interruption.looking(student.live_on if student else lambda now: None),
             keys=studio.keys,
             sleep_watch=studio.sleep_watch,
             say_what_happens=lambda line: out.print(line, markup=False),
         )
         if studio.sleep_watch is not None:
             studio.sleep_watch.begin_anew()
-        try:
-            session.run()
-        except KeyboardInterrupt:
-            session.end("by the student")
+        with interruption:
+            interrupted = not _run_to_its_end(session) or interruption.asked
+        studio.booth.drop_waiting()
         if stretch.ears.unheard_seconds >= LEAST_UNHEARD_SECONDS:
             out.print(
                 f"{stretch.ears.unheard_seconds:.1f} seconds of what sounds like speech fell into the trainer's cues, "
@@ -139,14 +142,26 @@ def play(
         debrief = debrief_at(path)
         then = debrief.ended or ""
         told = [Speak("debrief", "instructor", line, sequencer.pace) for line in tell(debrief)]
-        if not begins_another(then):
+        if not begins_another(then) and not interrupted:
             questions = questions_seconds if settings.input == "mic" and debrief.practised else 0.0
             with suppress(KeyboardInterrupt):  # enough of the debrief
                 then = session.speak_out(told, questions) or then
             if (disputed := debrief_at(path)).grade != debrief.grade:
                 debrief = disputed
                 tell(debrief)
-        return Played(debrief, *manner_at_the_end(diary.records, settings), then)
+        return Played(debrief, *manner_at_the_end(diary.records, settings), then, interrupted)
+
+
+def _run_to_its_end(session: AudioSession) -> bool:
+    """Whether it came there without being interrupted."""
+    try:
+        session.run()
+    except KeyboardInterrupt:
+        with suppress(KeyboardInterrupt):  # a second one: it does not wait for what was said last
+            session.break_off()
+        session.end("by the student")
+        return False
+    return True
 
 
 def manner_at_the_end(records: Iterable[AnyFact | AnyDecision], settings: Settings) -> tuple[float, Level]:

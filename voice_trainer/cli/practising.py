@@ -60,6 +60,8 @@ class Practising:
     out: Console
     play: Play
     done: list[PractisedItem] = field(default_factory=list)
+    interrupted: bool = False
+    """Whether a Ctrl-C ended it: then nothing more is said about it."""
 
     def run(self) -> str:
         """Practise until nothing is left, or no time, and print how it went; returns why it is over.
@@ -79,7 +81,11 @@ class Practising:
             while then == "again":
                 times += 1
                 then = self._practise(item, times)
-            if then in ("by the student", "end of the input") or then.startswith(f"{START} "):
+            if (
+                self.interrupted
+                or then in ("by the student", "end of the input")
+                or then.startswith(f"{START} ")
+            ):
                 return then
         return "finished"
 
@@ -97,6 +103,7 @@ class Practising:
             seconds += PAUSE_SECONDS
         self.plan.done(item, seconds, failed=practised.failed)
         self.done.append(practised)
+        self.interrupted = played.interrupted
         return played.then
 
 

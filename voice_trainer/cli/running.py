@@ -15,6 +15,7 @@ from voice_trainer.archive.journal_file import read_journal
 from voice_trainer.archive.places import new_journal_path
 from voice_trainer.cli.checks import RECORDING, check_run
 from voice_trainer.cli.finding import find_drill, is_flown
+from voice_trainer.cli.interruption import Interruption
 from voice_trainer.cli.main import CAUTION
 from voice_trainer.cli.opening import open_studio
 from voice_trainer.cli.page_files import BESIDE_THE_JOURNAL
@@ -147,18 +148,26 @@ def run_typed(
     header = new_header(drill, settings, path, engine="typed", model_hash="", voice="none")
     header = header.model_copy(update={"student": whose})
     lines = TypedLines(out)
+    interruption = Interruption()
+
+    def next_line() -> str | None:
+        with interruption.waiting():
+            return lines.read_line()
+
     with written_down(path, header, out) as journal:
         diary = Diary(journal, (lines,))
         grammar = domain_of(drill, settings.trainer_name)
-        session = TypedSession(Sequencer(drill, settings), grammar, diary, lines.read_line, lines)
-        try:
-            session.run()
-        except KeyboardInterrupt:
-            lines.interrupted()
-            session.end("by the student")
+        session = TypedSession(Sequencer(drill, settings), grammar, diary, next_line, lines)
+        with interruption:
+            try:
+                session.run()
+            except KeyboardInterrupt:
+                lines.interrupted()
+                session.end("by the student")
     debrief = debrief_at(path)
     if tell is None:
         print_debrief(debrief, out)
     else:
         tell(debrief)
-    return Played(debrief, *manner_at_the_end(diary.records, settings), debrief.ended or "")
+    manner = manner_at_the_end(diary.records, settings)
+    return Played(debrief, *manner, debrief.ended or "", interruption.asked)

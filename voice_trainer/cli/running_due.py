@@ -79,7 +79,7 @@ def run_due(options: argparse.Namespace) -> int:
         play_one = typed_player(out, name) if studio is None else player(studio, out, name, keep, performs)
         practising = Practising(plan, settings, out, play_one)
         practising.run()
-        if studio is not None and settings.output != "none":
+        if studio is not None and settings.output != "none" and not practising.interrupted:
             say_out(studio, practice_said(practising.done), practising.settings.pace, out)
     return 0
 

@@ -9,7 +9,6 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from voice_trainer.grading.corrections import corrected_slots
-from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.settling import settle_call, settle_flow
 from voice_trainer.grading.state import MatchState, expect
 from voice_trainer.journal.events import (
@@ -17,15 +16,13 @@ from voice_trainer.journal.events import (
     CorrectionBegan,
     CorrectionEnded,
     Disputed,
-    Extra,
     LevelChanged,
     PutRight,
     Settled,
     Skipped,
     WentBack,
-    at,
 )
-from voice_trainer.journal.hearing import Hearing, Span
+from voice_trainer.journal.hearing import Span
 
 Intervention = Skipped | Disputed | WentBack | LevelChanged | CorrectionBegan | CorrectionEnded
 
@@ -82,28 +79,44 @@ def timed_from(state: MatchState, listening_seconds: float) -> MatchState:
     return state
 
 
-def take_correction(
-    state: MatchState, hearing: Hearing, at_seconds: float
-) -> tuple[MatchState, list[AnyDecision]]:
-    """While everything stands still for some calls: only these, said rightly, and orders to the trainer count."""
-    spans = hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
-    decisions, rest = orders_in(state, spans, at_seconds)
-    for span in rest:
-        right = _put_right(state, span, at_seconds)
-        if right is not None:
-            decisions.append(right)
-            waited_for = tuple(each for each in state.stopped_for if each != (right.step, right.call))
-            state = replace(state, stopped_for=waited_for)
-            state = state.with_calls(
-                [(right.step, right.call)], lambda call: replace(call, remarks=(PUT_RIGHT_REMARK,))
-            )
-    if not decisions:
-        seconds = at(hearing.end_seconds - hearing.start_seconds)
-        decisions.append(Extra(at_seconds=at_seconds, said="", seconds=seconds, note=WHILE_CORRECTED))
-    return state, decisions
+def take_put_right(
+    state: MatchState, spans: Iterable[Span], at_seconds: float
+) -> tuple[MatchState, list[AnyDecision], list[Span]]:
+    """While everything stands still for some calls: what puts one of them right, and the spans that are left."""
+    decisions: list[AnyDecision] = []
+    rest: list[Span] = []
+    for span in spans:
+        right = puts_right(state, span, at_seconds)
+        if right is None:
+            rest.append(span)
+            continue
+        decisions.append(right)
+        waited_for = tuple(each for each in state.stopped_for if each != (right.step, right.call))
+        state = replace(state, stopped_for=waited_for)
+        state = state.with_calls(
+            [(right.step, right.call)], lambda call: replace(call, remarks=(PUT_RIGHT_REMARK,))
+        )
+    return state, decisions, rest
 
 
-def _put_right(state: MatchState, span: Span, at_seconds: float) -> PutRight | None:
+def is_attempt_at_stopped(state: MatchState, span: Span) -> bool:
+    """Whether a span is one of the calls that everything stands still for, with whatever values."""
+    phrases = frozenset(meaning.phrase for meaning in span.meanings)
+    return any(
+        call.pattern.phrase in phrases or corrected_slots(call, span) is not None
+        for flow in state.flows
+        for call in flow.calls
+        if (flow.step, call.call.call) in state.stopped_for
+    )
+
+
+def is_answered(span: Span) -> bool:
+    """Whether something of the trade that belongs to no call is answered all the same."""
+    return span.kind == "trade" and (span.text == STAND_BY or span.text.startswith("say "))
+
+
+def puts_right(state: MatchState, span: Span, at_seconds: float) -> PutRight | None:
+    """The call that everything stands still for, where this span says it rightly."""
     for flow in state.flows:
         for call in flow.calls:
             if (flow.step, call.call.call) not in state.stopped_for:

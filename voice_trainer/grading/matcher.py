@@ -28,7 +28,7 @@ from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.recognised import take_hearing
 from voice_trainer.grading.settling import settle_flow
 from voice_trainer.grading.state import FlowState, MatchState
-from voice_trainer.grading.windows import WINDOW_FACTORS, asks_for_items_at, gives_up_at
+from voice_trainer.grading.windows import WINDOW_FACTORS, asks_for_items_at, gives_up_at, still_has_time
 from voice_trainer.journal.events import (
     DEVICE_LOST,
     AnyDecision,
@@ -56,7 +56,7 @@ from voice_trainer.journal.events import (
     StepBegan,
     WentBack,
     at,
-    is_by_the_student,
+    is_broken_off,
 )
 
 DETECTION_SECONDS = 0.3
@@ -82,7 +82,8 @@ def match(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[An
     horizon = event.at_seconds if is_last else event.at_seconds - DETECTION_SECONDS
     if isinstance(event, SpeechStarted):
         horizon = min(horizon, event.onset_seconds)
-    if state.speech_onsets and not is_last:
+    # What is not understood when a session is broken off may have been the call: its limit has not passed.
+    if state.speech_onsets and not (isinstance(event, Ended) and not is_broken_off(event.reason)):
         horizon = min(horizon, state.speech_onsets[0])
     state, decisions = _let_time_pass(state, horizon)
     match event:
@@ -90,7 +91,7 @@ def match(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[An
             state, heard = _heard(state, event)
             decisions += heard
         case Ended():
-            state, closed = _end(state, event)
+            state, closed = _end(state, event, horizon)
             decisions += closed
         case Skipped() | Disputed() | WentBack() | LevelChanged() | CorrectionBegan() | CorrectionEnded():
             state, new = intervene(state, event)
@@ -245,10 +246,21 @@ def _close_finished(state: MatchState, at_seconds: float) -> tuple[MatchState, l
     return state, decisions
 
 
-def _end(state: MatchState, event: Ended) -> tuple[MatchState, list[AnyDecision]]:
-    """Settle what is still open. Steps that never began are missed, unless the student ended the session."""
+def _end(state: MatchState, event: Ended, horizon: float) -> tuple[MatchState, list[AnyDecision]]:
+    """Settle what is still open. Steps that never began are missed.
+
+    Not where the session was broken off: a call that still had time then is *not reached*. Like those of a step that
+    never began it gets no verdict.
+    """
     decisions: list[AnyDecision] = []
-    for flow in state.flows:
-        if flow.open or (not flow.closed and not is_by_the_student(event.reason)):
-            decisions += settle_flow(state, flow, event.at_seconds)
+    if is_broken_off(event.reason):
+        reading = state.clock.reading(horizon)
+        for flow in state.flows:
+            if flow.open or (not flow.closed and any(call.said for call in flow.calls)):
+                reached = tuple(call for call in flow.calls if not still_has_time(state, flow, call, reading))
+                decisions += settle_flow(state, replace(flow, calls=reached), event.at_seconds)
+    else:
+        for flow in state.flows:
+            if not flow.closed:
+                decisions += settle_flow(state, flow, event.at_seconds)
     return replace(state, ended=True, flows=tuple(replace(f, closed=True) for f in state.flows)), decisions

@@ -7,6 +7,7 @@ only between calls of the same wording.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from voice_trainer.grading.corrections import (
@@ -18,7 +19,15 @@ from voice_trainer.grading.corrections import (
 )
 from voice_trainer.grading.discretion import calls_like, key_of
 from voice_trainer.grading.finding import Target, candidates, find, phrases_of
-from voice_trainer.grading.interventions import STAND_BY, give_time, take_correction
+from voice_trainer.grading.interventions import (
+    STAND_BY,
+    WHILE_CORRECTED,
+    give_time,
+    is_answered,
+    is_attempt_at_stopped,
+    puts_right,
+    take_put_right,
+)
 from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.settling import settle_call
 from voice_trainer.grading.state import Attempt, MatchState, Said
@@ -36,15 +45,25 @@ def take_hearing(
     if "paused" in state.clock.reasons:
         return state, _while_paused(state, hearing, at_seconds, seconds)
     if state.stopped_for:
-        return take_correction(state, hearing, at_seconds)
+        return _while_stopped(state, hearing, at_seconds)
     if hearing.clarity == "not a call" or hearing.best is None:
         return _nothing(state, hearing, at_seconds)
     if hearing.clarity == "unclear":
         return _unclear(state, hearing, at_seconds)
-    decisions: list[AnyDecision] = []
     orders, spans = orders_in(state, _best_fitting(state, hearing), at_seconds)
+    state, decisions, taken = _take_spans(state, spans, at_seconds)
+    if not taken and not orders and (similar := _similar_wording(state, hearing)):
+        return _ask_again(state, hearing, at_seconds, (similar,), wording=True)
+    return state, decisions + orders
+
+
+def _take_spans(
+    state: MatchState, spans: Sequence[Span], at_seconds: float
+) -> tuple[MatchState, list[AnyDecision], bool]:
+    """Give every span to a call, or to nobody; whether any of them was of use."""
+    decisions: list[AnyDecision] = []
     sayings, correcting = as_meant(state, spans, correcting=state.correcting)
-    taken = correcting or bool(orders)
+    taken = correcting
     for saying in sayings:
         span = saying.span
         corrected = corrected_call(state, span) if saying.kind == "correction" else None
@@ -63,16 +82,53 @@ def take_hearing(
             if found is None:
                 decisions.append(_nobodys(state, span, at_seconds))
                 if span.text == STAND_BY:
-                    state = give_time(state, span)
+                    state = state if state.stopped_for else give_time(state, span)
                     taken = True
                 continue
             state, new = _accept(state, *found, span, at_seconds, correcting=saying.corrected)
             decisions += new
             taken = True
-    state = replace(state, correcting=correcting)
-    if not taken and (similar := _similar_wording(state, hearing)):
-        return _ask_again(state, hearing, at_seconds, (similar,), wording=True)
-    return state, decisions + orders
+    return replace(state, correcting=correcting), decisions, taken
+
+
+def _while_stopped(
+    state: MatchState, hearing: Hearing, at_seconds: float
+) -> tuple[MatchState, list[AnyDecision]]:
+    """While everything stands still for some calls: what puts them right is that, and all else goes its usual way.
+
+    But a wrong try at one of them is no other call with a wrong value, and what is said of it is not said of others.
+    """
+    readings = hearing.interpretations if hearing.best and hearing.clarity == "clear" else ()
+    same_words = [reading.spans for reading in readings if reading.text == hearing.text]
+    spans = max(same_words, key=lambda spans: _fitting(state, spans, at_seconds)) if same_words else ()
+    orders, others = orders_in(state, spans, at_seconds)
+    state, decisions, others = take_put_right(state, others, at_seconds)
+    usual = [span for span in others if _goes_its_usual_way(state, span)]
+    if decisions or len(usual) < len(others):
+        state = replace(state, correcting=False)  # that was what 'correction' had announced
+    is_of_use = any(is_answered(span) for span in usual)
+    if usual:
+        state, new, _ = _take_spans(state, usual, at_seconds)
+        decisions += new
+        is_of_use |= state.correcting
+    decisions += orders
+    if not is_of_use and all(isinstance(decision, Extra) for decision in decisions):
+        seconds = at(hearing.end_seconds - hearing.start_seconds)
+        return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note=WHILE_CORRECTED)]
+    return state, decisions
+
+
+def _fitting(state: MatchState, spans: Sequence[Span], at_seconds: float) -> int:
+    return sum(
+        puts_right(state, span, at_seconds) is not None or find(state, span) is not None for span in spans
+    )
+
+
+def _goes_its_usual_way(state: MatchState, span: Span) -> bool:
+    if not is_attempt_at_stopped(state, span):
+        return True
+    found = find(state, span)
+    return found is not None and not found[0].of(state).differences_from(found[1].slots)
 
 
 def _nothing(state: MatchState, hearing: Hearing, at_seconds: float) -> tuple[MatchState, list[AnyDecision]]:
@@ -98,12 +154,23 @@ def _ask_for_correction(
 
 def _withdraw(state: MatchState, span: Span, at_seconds: float) -> tuple[MatchState, list[AnyDecision]]:
     target = last_said(state)
-    if target is None:
+    if target is None or _is_of_a_stopped_call(state, target):
         return state, [_nobodys(state, span, at_seconds)]
     flow, call = state.flows[target.flow], target.of(state)
     assert call.said is not None
     decision = Withdrawn(at_seconds=at_seconds, step=flow.step, call=call.call.call, said=call.said.text)
     return withdrawn(state, target), [decision]
+
+
+def _is_of_a_stopped_call(state: MatchState, target: Target) -> bool:
+    """Whether a 'disregard' means a call that everything stands still for: one of these was said after `target`."""
+    said = target.of(state).said
+    return said is not None and any(
+        call.said is not None and call.said.place_in_time > said.place_in_time
+        for flow in state.flows
+        for call in flow.calls
+        if (flow.step, call.call.call) in state.stopped_for
+    )
 
 
 def completes_what_is_due(state: MatchState, hearing: Hearing) -> bool:

@@ -44,6 +44,17 @@ def on_time_until(state: MatchState, call: CallState, base_listening: float) -> 
     return limit if closes is None else min(limit, max(closes, base_listening))
 
 
+def still_has_time(state: MatchState, flow: FlowState, call: CallState, reading: float) -> bool:
+    """Whether the call is owed, and its time is not over at that reading of the clock, or has not begun.
+
+    What was said and could not be made out is none of these: that call has been reached.
+    """
+    if not call.owed or call.unclear:
+        return False
+    base = opened_at(state, flow, call)
+    return base is None or reading <= on_time_until(state, call, base)
+
+
 def too_early(state: MatchState, flow: FlowState, call: CallState) -> bool:
     """Whether the call's window has not opened yet."""
     if call.call.window.opens is not None:

@@ -493,8 +493,13 @@ def from_line(line: str | bytes) -> Header | AnyFact | AnyDecision:
     return _RECORD.validate_json(line)
 
 
+def is_broken_off(reason: str) -> bool:
+    """Whether a session that `Ended` so was broken off: what was not reached is not missed."""
+    return reason == DEVICE_LOST or is_by_the_student(reason)
+
+
 def is_by_the_student(reason: str) -> bool:
-    """Whether a session that `Ended` so was broken off by the student: what was not reached is not missed."""
+    """Whether it was the student who broke it off."""
     return reason in ("by the student", "again", FROM_THE_FIX) or reason.startswith("start ")
 
 

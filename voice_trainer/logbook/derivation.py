@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.order import inversions
 from voice_trainer.grading.overruling import overruled
-from voice_trainer.grading.practised import says_something, was_cut_short
+from voice_trainer.grading.practised import END_OF_THE_INPUT, says_something, was_cut_short
 from voice_trainer.grading.replay import replay_to_the_end
 from voice_trainer.grading.score import grade
 from voice_trainer.grading.state import CallState, FlowState, MatchState
@@ -56,6 +56,7 @@ def entry_of(
     # What was said when it was over is in the decisions.
     facts = [record for record in records[: end_at + 1] if not isinstance(record, Decision)]
     last = max((fact.at_seconds for fact in facts), default=0.0)
+    end_seconds = records[end_at].at_seconds if end_at < len(records) else last
     flows: list[FlowEntry] = []
     if any(isinstance(f, Heard) and says_something(f.hearing) for f in facts) or not was_cut_short(ended):
         live = grade(drill, decisions)
@@ -75,7 +76,8 @@ def entry_of(
                 [each.call for each in result.critical if each.step == flow.step],
                 level=levels.get(flow.step, header.settings.level),
                 ended_utc=started + timedelta(seconds=end.at_seconds),
-                is_cut_off=was_cut_short(ended) and end.at_seconds >= last,
+                is_cut_off=was_cut_short(ended) and end.at_seconds >= end_seconds,
+                by_end_of_input=ended == END_OF_THE_INPUT,
             )
             if entry is not None:
                 flows.append(entry)
@@ -105,14 +107,17 @@ def _flow(
     level: str,
     ended_utc: datetime,
     is_cut_off: bool,
+    by_end_of_input: bool,
 ) -> FlowEntry | None:
     states = {call.call.call: call for call in flow.calls}
     calls = tuple(_call(state, states[settled.call], settled) for settled in verdicts)
-    outcome, why = rate(calls, level=level, forbidden=forbidden, is_cut_off=is_cut_off)
-    if is_cut_off:
+    outcome, why = rate(
+        calls, level=level, forbidden=forbidden, is_cut_off=is_cut_off, by_end_of_input=by_end_of_input
+    )
+    if is_cut_off and outcome is None:
+        return None
+    if is_cut_off and by_end_of_input:
         calls = tuple(call for call in calls if call.verdict != "missed")
-        if outcome is None:
-            return None
     if not calls and not forbidden:
         return None
     places = {call: place for place, call in enumerate(states)}

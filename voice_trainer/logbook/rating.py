@@ -15,7 +15,9 @@ The rule (ours; no publication rates flows):
 What counts against nobody: calls that are disputed, or that could not be made out; that something was asked for again;
 optional calls. A flow of which nothing else is left gives no rating. An instructor's verdict goes before the trainer's.
 Nor does a flow that was practised at the level 'read along', where every call is said before: that shows nothing.
-A flow that was cut off by the end of the session is rated only where something in it was wrong already.
+A flow that was cut off by the end of the session is rated only where something in it was wrong already: a call whose
+time was over was missed, one that still had time was not reached. Where a recording or typed lines came to their end
+nobody can tell these apart, and nothing counts as missed.
 """
 
 from __future__ import annotations
@@ -42,14 +44,20 @@ def is_prompt(after_seconds: float, allowed_seconds: float) -> bool:
 
 
 def rate(
-    calls: Sequence[CallEntry], *, level: str, forbidden: Sequence[str] = (), is_cut_off: bool = False
+    calls: Sequence[CallEntry],
+    *,
+    level: str,
+    forbidden: Sequence[str] = (),
+    is_cut_off: bool = False,
+    by_end_of_input: bool = False,
 ) -> tuple[Outcome | None, str]:
     """The rating of a flow, or None, and why, in a phrase.
 
-    `calls` are its required calls, `forbidden` the names of the forbidden calls that were made.
+    `calls` are its required calls, `forbidden` the names of the forbidden calls that were made. `is_cut_off`: by the
+    end of the session, `by_end_of_input`: because nothing more was to be heard.
     """
     counted = [call for call in calls if call.verdict not in NOBODYS]
-    if is_cut_off:
+    if is_cut_off and by_end_of_input:
         counted = [call for call in counted if call.verdict != "missed"]
     if level == NOT_RATED_LEVEL:
         return None, "read along"

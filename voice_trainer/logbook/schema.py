@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Boolean, Column, Float, ForeignKey, Index, Integer, MetaData, Table, Text
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Raised with every change of a table, and of what is derived from a journal (`derivation`, `rating`): a logbook of an
 older version is then emptied and filled anew. It is SQLite's own `user_version`."""
 

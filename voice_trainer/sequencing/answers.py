@@ -53,7 +53,12 @@ FIXED_LINES = (
 
 def was_asleep(trainer_name: str) -> str:
     """After the computer slept: the session waits until it is asked to go on."""
-    return f"This computer was asleep. We stand still. Say: {trainer_name}, continue."
+    return f"This computer was asleep. {standing_still(trainer_name)}"
+
+
+def standing_still(trainer_name: str) -> str:
+    """To who says a call while the session is frozen: it does not count, and why."""
+    return f"We stand still. Say: {trainer_name}, continue."
 
 
 def say_again_as(wording: str) -> str:

@@ -35,7 +35,7 @@ from voice_trainer.drills.cue_names import (
 from voice_trainer.drills.model import Call, Drill, Level
 from voice_trainer.flight.flight import Flight
 from voice_trainer.grading.discretion import what_is_kept
-from voice_trainer.grading.interventions import STAND_BY, WHILE_CORRECTED
+from voice_trainer.grading.interventions import STAND_BY, STAND_BY_SECONDS, WHILE_CORRECTED
 from voice_trainer.grading.matcher import Tick, match
 from voice_trainer.grading.settling import settle_call
 from voice_trainer.grading.state import CallState, FlowState, MatchState, expect
@@ -79,6 +79,7 @@ from voice_trainer.journal.events import (
     WentBack,
     at,
 )
+from voice_trainer.journal.hearing import Hearing
 from voice_trainer.phraseology.orders import FROM_THE_FIX, I_SAID, START
 from voice_trainer.sequencing import answers
 from voice_trainer.sequencing.airborne import Airborne
@@ -151,6 +152,7 @@ class Sequencer:
         self._last_about_a_step: Speak | None = None
         self._speaking: Speak | None = None
         self._paused_for = ""
+        self._told_of_pause = False
         self._next_position = 0.0
         self._silencing = False
         self._hushed = False
@@ -225,7 +227,9 @@ class Sequencer:
 
     def _take(self, event: AnyFact | Tick, outcome: Outcome) -> None:
         """One fact into the floor, the journal and the matcher, and its decisions into deeds."""
+        said_while_frozen: Hearing | None = None
         if isinstance(event, Heard):
+            said_while_frozen = event.hearing if self.paused else None
             kept = what_is_kept(self.state, event.hearing)
             event = event.model_copy(update={"hearing": kept})
         if not isinstance(event, Tick):
@@ -235,6 +239,7 @@ class Sequencer:
             case Paused(at_seconds=now, reason=reason):
                 self._clock.stop("paused", now)
                 self._paused_for = reason
+                self._told_of_pause = False
                 if reason == ASLEEP:
                     self._answer(answers.was_asleep(self.settings.trainer_name))
             case Resumed(at_seconds=now):
@@ -264,6 +269,8 @@ class Sequencer:
         outcome.records.extend(decisions)
         for decision in decisions:
             self._act(decision, event, outcome)
+        if said_while_frozen is not None:
+            self._answer_while_frozen(said_while_frozen, event.at_seconds, outcome)
         if isinstance(event, Ordered):
             said = ToTrainer(at_seconds=event.at_seconds, order=event.order)
             self._obey(said, event.at_seconds, outcome)
@@ -276,7 +283,7 @@ class Sequencer:
             # What an urgent cue cut short, or a device that went, is said again: the student has not heard it.
             self._waiting.repeat(cut_short, always=self._clock.stands_still)
         self._hushed = False
-        if cue.startswith(CORRECTION) and not self.paused:
+        if not self.paused:  # who was answered meanwhile could not speak
             self._stops.explained(event.at_seconds)
         if any(step.step == cue and step.flow is None for step in self.drill.steps):
             self._steps.note_settled(cue)
@@ -297,6 +304,7 @@ class Sequencer:
                 self._sound("heard", outcome)
                 self._command(self._call(step, call).call, decision.slots, "student", now, outcome)
                 self._mind_the_value(step, call)
+                self._stops.explained(now)  # while others are said, the one that is waited for is not
             case AskAgain(step=step, wording=wording):
                 self._sound("say again", outcome)
                 self._ask(step, answers.SAY_AGAIN if wording is None else answers.say_again_as(wording))
@@ -321,19 +329,38 @@ class Sequencer:
             case Extra(note=note) if note == WHILE_CORRECTED:
                 self._sound("say again", outcome)
             case Extra(said=said):
-                self._answer_the_radio(said, outcome)
+                self._answer_the_radio(said, now, outcome)
             case _:
                 pass
 
-    def _answer_the_radio(self, said: str, outcome: Outcome) -> None:
+    def _answer_while_frozen(self, hearing: Hearing, now: float, outcome: Outcome) -> None:
+        """What was said into a freeze, of which no word is kept: a call is not graded, but does not vanish either.
+
+        Talk is left alone: only who says nothing but words of the trade is answered.
+        """
+        spans = hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
+        if any(span.kind == "call" for span in spans):
+            if not self.paused:  # a call in one breath with 'continue', before which nothing was taken in
+                self._sound("say again", outcome)
+            elif self._paused_for != DEVICE_LOST and not self._told_of_pause:
+                self._told_of_pause = True
+                self._answer(answers.standing_still(self.settings.trainer_name))
+        elif all(span.kind == "trade" for span in spans):
+            for span in spans:
+                self._answer_the_radio(span.text, now, outcome)
+
+    def _answer_the_radio(self, said: str, now: float, outcome: Outcome) -> None:
         """What is said to the controller or the aeroplane, and belongs to no call."""
-        if said.startswith("say again"):
+        if said.startswith("say again") and self._stops.step is not None:
+            self._repeat(self._last_spoken)  # the instructor has the floor
+        elif said.startswith("say again"):
             self._repeat(self._last_from_controller or self._last_of_a_step)
         elif said == STAND_BY:
             self._sound("heard", outcome)
+            self._stops.give_time(now, STAND_BY_SECONDS)
         elif said in answers.PANEL_QUESTIONS and self.airborne is not None:
             text = answers.panel_answer(said, self.airborne.panel(), self.drill.region)
-            self._waiting.add(Speak(ANSWER, "aeroplane", text), first=True)
+            self._waiting.add(Speak(ANSWER, "aeroplane", text), always=True, first=True)
 
     def _advise_against_talk(self, now: float) -> None:
         """Others talk beside the student: what helps is said once."""

@@ -59,6 +59,11 @@ class Stops:
         if self.step is not None:
             self._until = now + LIMIT_SECONDS + LIMIT_FOR_EACH_CALL_SECONDS * (len(self.owed) - 1)
 
+    def give_time(self, now: float, seconds: float) -> None:
+        """Whoever says 'stand by' is waited for so much longer."""
+        if self._until is not None:
+            self._until = max(self._until, now + seconds)
+
     def is_over(self, now: float) -> bool:
         """Whether nothing is waited for any more."""
         return self.step is not None and (not self.owed or (self._until is not None and now >= self._until))

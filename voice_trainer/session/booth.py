@@ -39,6 +39,10 @@ class Booth:
         for speaker, text in lines:
             self.clip(speaker, text, pace)
 
+    def drop_waiting(self) -> None:
+        """Forget what nobody has begun to render: a drill that is over needs no cues."""
+        self._clips = {key: clip for key, clip in self._clips.items() if not clip.cancel()}
+
     def close(self) -> None:
         """Drop what is not rendered yet."""
         self._pool.shutdown(wait=True, cancel_futures=True)

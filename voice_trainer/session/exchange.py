@@ -24,6 +24,7 @@ from voice_trainer.session.lost_sound import LostSound
 from voice_trainer.session.mouth import Mouth
 
 RETRY_SECONDS = 1.0
+LOOKS_BETWEEN_RETRIES = 10
 
 HEARD_WITHIN_SECONDS = 3.0
 """How long what was said before a device went is waited for."""
@@ -116,10 +117,12 @@ class Exchange:
     def _facts_of_ears(self) -> list[AnyFact]:
         return [self._lost_sound.judge(fact) for fact in self.ears.facts(self.now)]
 
-    def device_is_back(self) -> bool:
-        """After DeviceLostError: wait for the same devices; False where they stay away."""
+    def device_is_back(self, meanwhile: Callable[[], None] = lambda: None) -> bool:
+        """After DeviceLostError: wait for the same devices; False where they stay away. `meanwhile` is called often."""
         for _ in range(self._most_retries):
             if self._microphone.reopen() and self.mouth.speaker.reopen():
                 return True
-            time.sleep(RETRY_SECONDS)
+            for _ in range(LOOKS_BETWEEN_RETRIES):
+                meanwhile()
+                time.sleep(RETRY_SECONDS / LOOKS_BETWEEN_RETRIES)
         return False

@@ -7,6 +7,7 @@ The same loop runs live and in virtual time. What differs is given to it: the mi
 from __future__ import annotations
 
 import os
+import time
 from collections import deque
 from collections.abc import Callable
 
@@ -22,6 +23,7 @@ from voice_trainer.journal.events import (
     Paused,
     Resumed,
     at,
+    is_by_the_student,
 )
 from voice_trainer.sequencing.commands import FallSilent, Finish, Sound, Speak
 from voice_trainer.sequencing.floor import IllegalEventError
@@ -36,14 +38,17 @@ from voice_trainer.session.sleep_watch import SleepWatch
 FAULTS_END_SESSIONS = os.environ.get("VOICE_TRAINER_FAULTS") == "raise"
 """Whether what can't happen ends a session, as it does in tests; else it is written into the journal."""
 
+LAST_HEARING_SECONDS = 2.0
+"""How long the end of a drill waits for what was said before it to be recognised (ours)."""
+
 
 class AudioSession:
     """One drill over one microphone and one speaker.
 
-    `headset`: listen while speaking too. `on_block` is called with the session time after every block (the
-    synthetic student lives by it), `keys` as well: it returns the orders of the keys that were pressed (see `keys`).
-    `sleep_watch` is given where a computer that sleeps is a pause; `say_what_happens` gets a line when that was so, and
-    when a device is lost or found again.
+    `headset`: listen while speaking too. `on_block` is called with the session time after every block, and while a lost
+    device is waited for (the synthetic student lives by it), `keys` as well: it returns the orders of the keys that
+    were pressed (see `keys`). `sleep_watch` is given where a computer that sleeps is a pause; `say_what_happens` gets a
+    line when that was so, and when a device is lost or found again.
     """
 
     def __init__(
@@ -93,6 +98,21 @@ class AudioSession:
             self._diary.write(
                 self._sequencer.receive(Ended(at_seconds=at(self.seconds), reason=reason)).records
             )
+
+    def break_off(self, reason: str = "by the student") -> None:
+        """End the drill now, but take in what is being said, or recognised, at this moment."""
+        ears = self._exchange.ears
+        if not self._over:
+            ears.finish()
+        until = time.monotonic() + LAST_HEARING_SECONDS
+        while not self._over:
+            self._facts.extend(ears.facts(self.seconds))
+            while self._facts:
+                self._diary.write(self._sequencer.receive(self._facts.popleft()).records)
+            if ears.quiet or time.monotonic() >= until:
+                self.end(reason)
+            else:
+                time.sleep(0.01)
 
     def speak_out(self, lines: list[Speak], questions_seconds: float = 0.0) -> str | None:
         """After the drill: say lines one after the other, then stay for questions and disputes until all has been quiet
@@ -186,6 +206,8 @@ class AudioSession:
                 self._mouth.sound(tone)
             case FallSilent():
                 self._facts.extend(self._mouth.fall_silent(self.seconds))
+            case Finish(reason=reason) if is_by_the_student(reason):
+                self.break_off(reason)
             case Finish(reason=reason):
                 self.end(reason)
 
@@ -208,7 +230,7 @@ class AudioSession:
             self._facts.append(Paused(at_seconds=at(self.seconds), reason=DEVICE_LOST))
         self._work(Tick(self.seconds))
         self._exchange.break_off()
-        if not self._exchange.device_is_back():
+        if not self._exchange.device_is_back(lambda: self._on_block(self.seconds)):
             self.end(DEVICE_LOST)
             raise lost
         self._facts.extend(self._exchange.what_was_broken_off())

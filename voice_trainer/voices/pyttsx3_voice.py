@@ -92,6 +92,7 @@ class Pyttsx3Voice:
                 timeout=self._timeout_seconds,
                 env=environment,
                 check=False,
+                process_group=0,  # a Ctrl-C in the terminal is for the program, which ends a drill in good order
             )
         except subprocess.TimeoutExpired as error:
             raise VoiceError(
