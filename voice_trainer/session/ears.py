@@ -21,6 +21,7 @@ If they go on within `THINKING_SECONDS` both parts are heard together, and what 
 from __future__ import annotations
 
 from collections import OrderedDict, deque
+from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Protocol
 
@@ -29,7 +30,7 @@ from voice_trainer.journal.events import Heard, SpeechDropped, SpeechEnded, Spee
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.recognition import endpointing
 from voice_trainer.recognition.gain import lifted
-from voice_trainer.recognition.ports import Recogniser
+from voice_trainer.recognition.ports import Recogniser, Samples
 
 SpeechFact = SpeechStarted | SpeechDropped | SpeechEnded | Heard
 
@@ -54,6 +55,16 @@ class Foresight(Protocol):
         """Whether it is the beginning of a call, which is no call yet."""
 
 
+class Activity(Protocol):
+    """How likely each block is speech; `endpointing.VoiceActivity`, for one."""
+
+    def feed(self, samples: Samples) -> Iterator[tuple[Samples, float]]:
+        """Take samples; yield each whole block with its probability, between 0 and 1."""
+
+    def reset(self) -> None:
+        """Forget all that was heard, and the samples of an unfinished block."""
+
+
 class NoForesight:
     """Waits for the end of every utterance."""
 
@@ -73,7 +84,8 @@ class NoForesight:
 class Ears:
     """Listens through an endpointer and a recogniser; with `in_step` it waits for every hearing.
 
-    What comes from the microphone is made louder by `input_gain_db` before anything else is done with it.
+    What comes from the microphone is made louder by `input_gain_db` before anything else is done with it. `activity`
+    tells speech from quiet.
     """
 
     def __init__(
@@ -85,12 +97,13 @@ class Ears:
         foresight: Foresight | None = None,
         input_gain_db: float = 0.0,
         weighs_deafness: bool = False,
+        activity: Activity | None = None,
     ) -> None:
         self._recogniser = recogniser
         self._foresight = foresight or NoForesight()
         self._input_gain_db = input_gain_db
         self._endpointer = endpointing.Endpointer(settings)
-        self._activity = endpointing.VoiceActivity()
+        self._activity: Activity = activity or endpointing.VoiceActivity()
         self._speech_on = (settings or endpointing.EndpointingSettings()).speech_on
         self._while_deaf = endpointing.VoiceActivity() if weighs_deafness else None
         self._unheard_blocks = 0
