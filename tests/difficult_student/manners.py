@@ -164,8 +164,8 @@ def _place(rng: random.Random, name: str) -> tuple[str, int, int]:
     if whole.aeroplane is not None:
         return name, 0, len(whole.steps)
     with_calls = [i for i, step in enumerate(whole.steps) if step.flow is not None]
-    first = rng.randrange(len(with_calls))
-    last = min(len(with_calls), first + rng.randint(1, MOST_FLOWS)) - 1
+    first = rng.randrange(0, len(with_calls), MOST_FLOWS)
+    last = min(len(with_calls), first + MOST_FLOWS) - 1
     return name, with_calls[first], with_calls[last] + 1
 
 

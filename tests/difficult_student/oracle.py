@@ -81,7 +81,8 @@ def undecided(plan: Plan, clean: list[AnyFact | AnyDecision]) -> list[str]:
         return []
     found = came_to(clean)
     return [
-        f"{key[0]}, {key[1]}: told cleanly it is {found.get(key, Came()).verdict}, planned was {verdict}"
+        f"{key[0]}, {key[1]}: told cleanly it is {_shown(found.get(key, Came()))}, planned was "
+        f"{verdict}{' (corrected)' if corrected else ''}"
         for key, (verdict, corrected) in plan.verdicts.items()
         if (found.get(key, Came()).verdict, found.get(key, Came()).corrected) != (verdict, corrected)
     ]
