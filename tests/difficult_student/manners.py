@@ -46,6 +46,9 @@ THINKING_SECONDS = 2.2
 LONGEST_PAUSE = 2.1
 LEAST_LONG_PAUSE, LONGEST_LONG_PAUSE = 2.6, 3.0
 
+PAUSES = (0.2, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0)
+"""Of `plan_with_pauses`."""
+
 APART_SECONDS = (0.8, 1.5)
 """Between a remark and a call: longer than the hangover."""
 
@@ -124,6 +127,47 @@ def plan(seed: int, *, drills: Sequence[str] | None = None, devices: Sequence[st
         made = _planned(seed, rng, drills, devices)
         if made is not None:
             return made
+
+
+def plan_with_pauses(name: str, number: int) -> Plan:
+    """A whole drill said right, each call with one pause: over all numbers below `numbers_of_pauses`, every pause of
+    `PAUSES` at every word of every call.
+    """
+    drill, grammar = drill_named(name), _grammar_of_drill(name)
+    lines: dict[str, tuple[Line, ...]] = {}
+    rights: dict[tuple[str, str], Line] = {}
+    for step, flow in _flows(drill):
+        said = []
+        for call in flow.calls:
+            text = said_aloud(drill.pattern(call).spoken())
+            what, words = (step.step, call.call), units(text)
+            how: Sounds = (text,)
+            if len(words) > 1:
+                boundary, pause = number % (len(words) - 1), number // (len(words) - 1) % len(PAUSES)
+                how = (" ".join(words[: boundary + 1]), PAUSES[pause], " ".join(words[boundary + 1 :]))
+            rights[what] = Line(what, 0.7, (text,), (text,), text)
+            if call.need == "required":
+                said.append(Line(what, 0.9, how, (text,), text))
+        lines[step.step] = tuple(said)
+    settings = Settings(listening="headset", mode="fly through", input="student")
+    return Plan(number, drill, grammar, settings, 1.0, lines, rights, None, ("pauses",))
+
+
+def numbers_of_pauses(name: str) -> int:
+    """How many plans hold every pause at every word."""
+    drill = drill_named(name)
+    most = max(
+        len(units(said_aloud(drill.pattern(call).spoken()))) - 1
+        for _, flow in _flows(drill)
+        for call in flow.calls
+        if call.need == "required"
+    )
+    return most * len(PAUSES)
+
+
+@cache
+def _grammar_of_drill(name: str) -> Grammar:
+    return domain_of(drill_named(name))
 
 
 # The drill and its lines.

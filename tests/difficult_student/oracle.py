@@ -75,6 +75,28 @@ def held(plan: Plan, told: list[AnyFact | AnyDecision], clean: list[AnyFact | An
     return result
 
 
+MADE_OUT_WRONG = ("wrong value", "out of order", "early")
+"""What a call may never come to because it was not made out."""
+
+
+def held_by_ear(plan: Plan, told: list[AnyFact | AnyDecision], clean: list[AnyFact | AnyDecision]) -> Held:
+    """The same for what a real recogniser heard: where it was in doubt in a step, and asked again, what comes of that
+    is not wrong, but counted.
+    """
+    found, wanted = came_to(told), came_to(clean)
+    in_doubt = {record.step for record in told if isinstance(record, AskAgain)}
+    result = Held(calls=len(wanted))
+    for key in dict.fromkeys((*wanted, *found)):
+        came, want = found.get(key, Came()), wanted.get(key, Came())
+        if came == want:
+            continue
+        if came.verdict == "unclear" or (key[0] in in_doubt and came.verdict not in MADE_OUT_WRONG):
+            continue
+        result.wrong.append(f"{key[0]}, {key[1]}: {_shown(came)}, not {_shown(want)}")
+    result.asked = max(0, asked_again(told) - asked_again(clean))
+    return result
+
+
 def undecided(plan: Plan, clean: list[AnyFact | AnyDecision]) -> list[str]:
     """Where the clean telling does not come to what was planned: then the plan, or the matcher, is at fault."""
     if plan.verdicts is None:
