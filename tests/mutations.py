@@ -143,7 +143,9 @@ def _with_another_value(
         for slot in slots_of(pattern.node)
         if slot.value is not None and slot.key in spoken and (slot.type in opposites.TYPES) == opposite
     ]
-    others = [(slot, value) for slot in slots for value in (_opposites(slot) if opposite else near_values(slot))]
+    others = [
+        (slot, value) for slot in slots for value in (_opposites(slot) if opposite else near_values(slot))
+    ]
     if not others:
         return None
     slot, value = rng.choice(others)

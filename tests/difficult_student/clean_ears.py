@@ -95,7 +95,9 @@ class CleanEars:
         """Nothing to let go."""
 
     def _patience(self, stretch: _Stretch) -> float:
-        said = [word.text for r in self._hearing(stretch).interpretations[:1] for s in r.spans for word in s.words]
+        said = [
+            word.text for r in self._hearing(stretch).interpretations[:1] for s in r.spans for word in s.words
+        ]
         goes_on = self._grammar.sentences.walk(self._grammar.sentences.start, said) is not None
         may_grow = goes_on and self._grammar.may_go_on(said)
         return THINKING_SECONDS if may_grow else HANGOVER_SECONDS

@@ -52,7 +52,15 @@ PAUSES = (0.2, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0)
 APART_SECONDS = (0.8, 1.5)
 """Between a remark and a call: longer than the hangover."""
 
-REMARKS = ("let me see", "so", "where were we", "right then", "okay so", "now what was it", "give me a moment")
+REMARKS = (
+    "let me see",
+    "so",
+    "where were we",
+    "right then",
+    "okay so",
+    "now what was it",
+    "give me a moment",
+)
 OTHERS = (
     "the kettle is boiling",
     "did you feed the cat",
@@ -67,6 +75,9 @@ FLOWN = ("kelda-outbound", "brannock-callouts")
 """The flown drills that are played, whole; of all others at most three steps with calls."""
 
 MOST_FLOWS = 3
+
+SAFE_IN_FLIGHT = ("early", "swap")
+"""The mistakes that do not change where the aeroplane is, and with it whether and when the next step begins."""
 
 
 @dataclass(frozen=True)
@@ -114,7 +125,9 @@ class Plan:
     def shown(self) -> str:
         """One readable line."""
         said = "; ".join(
-            f"[{step}] {', '.join(line.shown() for line in lines)}" for step, lines in self.lines.items() if lines
+            f"[{step}] {', '.join(line.shown() for line in lines)}"
+            for step, lines in self.lines.items()
+            if lines
         )
         manner = f"{self.settings.listening}, {self.settings.mode}, speed {self.speed}"
         return f"seed {self.seed}: {self.drill.drill}, {manner} ({', '.join(self.devices)}): {said}"
@@ -218,7 +231,15 @@ DEVICES = (
     "breath", "long pause", "freeze", "say again", "end", "mistake",
 )  # fmt: skip
 EVERYWHERE = ("pauses", "filler", "repeat", "restart", "remark", "others", "breath")
-CHANCES = {"pauses": 0.75, "breath": 0.5, "mistake": 0.35, "remark": 0.3, "mixed": 0.08, "long pause": 0.08, "end": 0.06}
+CHANCES = {
+    "pauses": 0.75,
+    "breath": 0.5,
+    "mistake": 0.35,
+    "remark": 0.3,
+    "mixed": 0.08,
+    "long pause": 0.08,
+    "end": 0.06,
+}
 
 
 def _planned(
@@ -235,6 +256,8 @@ def _planned(
         input="student",
     )
     mutation = mutated(rng.choice(KINDS), drill, rng) if "mistake" in chosen else None
+    if mutation is not None and drill.aeroplane is not None and mutation.kind not in SAFE_IN_FLIGHT:
+        return None
     if mutation is None:
         chosen = [each for each in chosen if each != "mistake"]
         calls = [
@@ -297,7 +320,6 @@ class _Writer:
         self.lines: dict[str, tuple[Line, ...]] = {}
         self.used: set[str] = {"mistake"} if mutation.kind != "right" else set()
         self._corrected: set[tuple[str, str]] = set()
-        self._stops_at: tuple[str, str] | None = None
 
     def write(self) -> bool:
         """False where this can't be told so that it is decided."""
@@ -312,8 +334,8 @@ class _Writer:
             spoken = self._with_orders(spoken, flow)
             self.lines[step.step] = tuple(spoken)
             if number == ends_in:
-                at = rng.randrange(len(spoken) + 1)
-                self._stops_at = spoken[at].what if at < len(spoken) else ("", "")
+                # Before one of its calls: behind the last one the next step's cue might begin first, or not.
+                at = rng.randrange(len(spoken))
                 end = self._order("trainer end", rng.uniform(0.6, 1.2))
                 self.lines[step.step] = (*spoken[:at], end)
                 self.used.add("end")
@@ -322,6 +344,12 @@ class _Writer:
             if said.before_step and not self._early(said):
                 return False
         return bool(self.lines)
+
+    @property
+    def _may_pause_long(self) -> bool:
+        return (
+            "long pause" in self._chosen and "long pause" not in self.used
+        )  # one a session: what is asked is decided
 
     def verdicts(self) -> dict[tuple[str, str], tuple[str, bool]] | None:
         """What each call must come to, and whether corrected."""
@@ -374,20 +402,38 @@ class _Writer:
             how, text_said_cleanly, text = correction
             clean = (text_said_cleanly,)
             self._corrected.add((said.step, said.call))
-        elif "long pause" in self._chosen and not asks and not is_mistake and len(words) > 1 and rng.random() < 0.4:
+        elif self._may_pause_long and not asks and not is_mistake and len(words) > 1 and rng.random() < 0.4:
             at = rng.randrange(1, len(words))
             pause = round(rng.uniform(LEAST_LONG_PAUSE, LONGEST_LONG_PAUSE), 1)
             how = clean = (" ".join(words[:at]), pause, " ".join(words[at:]))
             self.used.add("long pause")
         else:
             how = self._manner(words, slack)
-        if "remark" in self._chosen and slack > 4.0 and (first or not asks) and not is_late and rng.random() < 0.4:
+        if (
+            "remark" in self._chosen
+            and slack > 4.0
+            and (first or not asks)
+            and not is_late
+            and rng.random() < 0.4
+        ):
             before = (rng.choice(REMARKS), round(rng.uniform(*APART_SECONDS), 1))
             self.used.add("remark")
-        elif "others" in self._chosen and slack > 5.5 and (first or not asks) and not is_late and rng.random() < 0.4:
+        elif (
+            "others" in self._chosen
+            and slack > 5.5
+            and (first or not asks)
+            and not is_late
+            and rng.random() < 0.4
+        ):
             before = (rng.choice(OTHERS), round(rng.uniform(*APART_SECONDS), 1))
             self.used.add("others")
-        elif "mixed" in self._chosen and "long pause" not in self.used and slack > 4.5 and first and not is_late:
+        elif (
+            "mixed" in self._chosen
+            and "long pause" not in self.used
+            and slack > 4.5
+            and first
+            and not is_late
+        ):
             before = (rng.choice((*REMARKS, OTHERS[0])), round(rng.choice((0.0, 0.15, 0.4)), 2))
             self.used.add("mixed")
         return Line((said.step, said.call), after, how, clean, text, before)
@@ -413,11 +459,11 @@ class _Writer:
         again = value if kind == "bare correction" else whole
         stops = self._settings.mode == "stop and correct"
         asks = flow.asks or flow.closing_question is not None
-        pause = rng.choice((0.0, round(rng.uniform(0.2, 0.5 if stops else 1.4 if asks else LONGEST_PAUSE), 1)))
-        behind = rng.choice((0.0, round(rng.uniform(0.2, LONGEST_PAUSE), 1)))
-        how = _joined(
-            (*self._inside(units(wrong)), pause, "correction", behind, *self._inside(units(again)))
+        pause = rng.choice(
+            (0.0, round(rng.uniform(0.2, 0.5 if stops else 1.4 if asks else LONGEST_PAUSE), 1))
         )
+        behind = rng.choice((0.0, round(rng.uniform(0.2, LONGEST_PAUSE), 1)))
+        how = _joined((*self._inside(units(wrong)), pause, "correction", behind, *self._inside(units(again))))
         clean = f"{wrong} correction {again}"
         if len(meaning(self._grammar, (whole,))) != 1:
             return None
@@ -481,7 +527,9 @@ class _Writer:
         asks = flow.asks or flow.closing_question is not None
         for i in range(1, len(lines)):
             before, line = lines[i - 1], lines[i]
-            told_apart = self._tells_apart(before.how, line.how) and self._tells_apart(before.clean, line.clean)
+            told_apart = self._tells_apart(before.how, line.how) and self._tells_apart(
+                before.clean, line.clean
+            )
             long = "long pause" in self.used and (len(before.clean) > 1 or len(line.clean) > 1)
             mixed = bool(before.before) and before.before[-1] < APART_SECONDS[0]
             if long or mixed or not told_apart:
@@ -492,7 +540,12 @@ class _Writer:
                     if window < 5:
                         return False
                     lines[i] = replace(line, after_seconds=LEAST_LONG_PAUSE)
-            elif "breath" in self._chosen and not line.before and line.after_seconds < 2 and self._rng.random() < 0.6:
+            elif (
+                "breath" in self._chosen
+                and not line.before
+                and line.after_seconds < 2
+                and self._rng.random() < 0.6
+            ):
                 lines[i] = replace(line, after_seconds=self._rng.choice((0.0, 0.1, 0.25)))
                 self.used.add("breath")
         return True

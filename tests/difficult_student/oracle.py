@@ -52,9 +52,7 @@ def came_to(records: Iterable[AnyFact | AnyDecision]) -> dict[Key, Came]:
                 values[record.step, record.call] = None
             case _:
                 pass
-    return {
-        key: Came(v.verdict, v.corrected, values.get(key)) for key, v in verdicts.items()
-    }
+    return {key: Came(v.verdict, v.corrected, values.get(key)) for key, v in verdicts.items()}
 
 
 def asked_again(records: Iterable[AnyFact | AnyDecision]) -> int:

@@ -163,7 +163,9 @@ def play(plan: Plan, *, clean: bool) -> list[AnyFact | AnyDecision]:
                 case Finish(reason=reason):
                     if not over:
                         over = True
-                        records.extend(sequencer.receive(Ended(at_seconds=at(exchange.now), reason=reason)).records)
+                        records.extend(
+                            sequencer.receive(Ended(at_seconds=at(exchange.now), reason=reason)).records
+                        )
                 case Sound():
                     pass
 

@@ -119,4 +119,3 @@ class DifficultStudent:
 
     def _seconds(self, sounds: Sounds) -> float:
         return sum(each if isinstance(each, float) else self._seconds_of(each) for each in sounds)
-

@@ -60,7 +60,9 @@ SAID = (
 )  # fmt: skip
 ORDERS = ("freeze", "continue", "say again", "skip", "back", "next event", "slower", "faster", "cold", "end")
 
-FACTS: tuple[type, ...] = tuple(dict.fromkeys(kind for _, kind in (*TRAINER, *STUDENT) if kind is not CueGiven))
+FACTS: tuple[type, ...] = tuple(
+    dict.fromkeys(kind for _, kind in (*TRAINER, *STUDENT) if kind is not CueGiven)
+)
 """All that is in the tables, but what the sequencer does itself."""
 
 MOST_STEPS_TO_SILENCE = 12

@@ -26,8 +26,8 @@ pytestmark = pytest.mark.slow
 
 SOUND_SEEDS = range(40)
 SHORT_DRILLS = (
-    "brannock-clearance", "yarrow-descent", "stabilised-gates", "reckon-course-reversal", "lost-communications",
-    "jet-before-landing", "reckon-descent", "missed-approach-report",
+    "brannock-clearance", "stabilised-gates", "reckon-course-reversal", "reckon-wind", "lost-communications",
+    "jet-before-landing", "reckon-descent", "required-reports",
 )  # fmt: skip
 
 DRILLS_ALOUD = ("brannock-clearance", "yarrow-descent", "holding-clearance", "engine-fire-in-flight")
