@@ -84,8 +84,8 @@ SAFE_IN_FLIGHT = ("early", "swap")
 class Line:
     """One call or order. `what` is its step and name, or ('', order).
 
-    `before` is said `after_seconds` after the line before, and is no part of the meaning; then come `how`, as the student
-    says it, or `clean`. `text` is said in one go when it is asked for again. `waits`: for what the trainer says to it.
+    `before` is said `after_seconds` after the line before, and is no part of the meaning; then come `how`, as the
+    student says it, or `clean`. `text` is said in one go when it is asked for again. `waits`: for what the trainer says to it.
     """
 
     what: tuple[str, str]
@@ -134,7 +134,7 @@ class Plan:
 
 
 def plan(seed: int, *, drills: Sequence[str] | None = None, devices: Sequence[str] | None = None) -> Plan:
-    """The student of a seed; `drills` to choose from, and the `devices` that it may use, all where they are not told."""
+    """The student of a seed; `drills` to choose from, and the `devices` that it may use: all unless told."""
     rng = random.Random(f"difficult student {seed}")
     while True:
         made = _planned(seed, rng, drills, devices)

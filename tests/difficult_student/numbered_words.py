@@ -1,7 +1,7 @@
 """Speech without sound: every sample of a word is the word's running number, and quiet is 0.
 
-The endpointer, the ears and their cuts are the real ones; which words lie in a piece of sound, and when, is read off the
-numbers. A word of which less than half is there has been cut off, and is not heard.
+The endpointer, the ears and their cuts are the real ones; which words lie in a piece of sound, and when, is read off
+the numbers. A word of which less than half is there has been cut off, and is not heard.
 """
 
 from __future__ import annotations

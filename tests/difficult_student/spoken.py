@@ -1,4 +1,4 @@
-"""What a difficult student says as sound: each stretch of words is spoken by espeak-ng by itself, and pauses are quiet."""
+"""What a difficult student says as sound: each stretch of words is spoken by espeak-ng by itself."""
 
 from __future__ import annotations
 

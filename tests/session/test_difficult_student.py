@@ -29,7 +29,7 @@ def faults(of: Plan) -> dict[str, str]:
         found["told cleanly it is not what was planned"] = "; ".join(doubts)
     try:
         told = play(of, clean=False)
-    except Exception as error:  # noqa: BLE001  every one of them is a fault of the program
+    except Exception as error:  # every one of them is a fault of the program
         last = traceback.extract_tb(error.__traceback__)[-1]
         found[f"{type(error).__name__} in {last.name}"] = str(error)
         return found

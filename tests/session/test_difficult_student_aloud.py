@@ -1,7 +1,7 @@
 """Difficult students as sound: through real speech detection, and with the real recogniser.
 
-Voices and seeds were chosen before any result was seen. With the scripted recogniser every verdict must be the oracle's;
-with the real one no verdict may be wrong, and what had to be asked for again is counted, printed (`pytest -s`) and
+Voices and seeds were chosen before any result was seen. With the scripted recogniser every verdict must be the
+oracle's; with the real one no verdict may be wrong, and what had to be asked for again is counted, printed (`pytest -s`) and
 bounded.
 """
 
@@ -101,7 +101,7 @@ def told(
     clean = play(of, clean=True)
     try:
         records = play_sound(of, voice, recogniser, noise_dbfs=noise_dbfs)
-    except Exception as error:  # noqa: BLE001  every one of them is a fault of the program
+    except Exception as error:  # every one of them is a fault of the program
         failed.append(f"{type(error).__name__}: {error}\n    {voice}, {of.shown()}")
         return Held()
     result = held_by_ear(of, records, clean) if by_ear else held(of, records, clean)
