@@ -85,7 +85,8 @@ class Line:
     """One call or order. `what` is its step and name, or ('', order).
 
     `before` is said `after_seconds` after the line before, and is no part of the meaning; then come `how`, as the
-    student says it, or `clean`. `text` is said in one go when it is asked for again. `waits`: for what the trainer says to it.
+    student says it, or `clean`. `text` is said in one go when it is asked for again. `waits`: for what the trainer
+    says to it.
     """
 
     what: tuple[str, str]
