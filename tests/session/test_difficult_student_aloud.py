@@ -1,8 +1,8 @@
 """Difficult students as sound: through real speech detection, and with the real recogniser.
 
 Voices and seeds were chosen before any result was seen. With the scripted recogniser every verdict must be the
-oracle's; with the real one no verdict may be wrong, and what had to be asked for again is counted, printed (`pytest -s`)
-and bounded.
+oracle's; with the real one no verdict may be wrong, and what had to be asked for again is counted, printed and
+bounded.
 """
 
 from __future__ import annotations
