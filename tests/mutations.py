@@ -81,14 +81,15 @@ def mutations(count: int, seed: int) -> list[Mutation]:
     found: dict[Mutation, None] = {}
     tries = 0
     while len(found) < count and tries < 60 * count:
-        made = _mutated(KINDS[tries % len(KINDS)], drill_named(rng.choice(list(builtin_drills()))), rng)
+        made = mutated(KINDS[tries % len(KINDS)], drill_named(rng.choice(list(builtin_drills()))), rng)
         tries += 1
         if made is not None:
             found[made] = None
     return list(found)
 
 
-def _mutated(kind: str, drill: Drill, rng: random.Random) -> Mutation | None:
+def mutated(kind: str, drill: Drill, rng: random.Random) -> Mutation | None:
+    """A right performance with a mistake of a kind made somewhere, None where the drill has no place for it there."""
     lines = list(right_lines(drill, rng))
     at = rng.randrange(len(lines))
     line = lines[at]
@@ -142,7 +143,9 @@ def _with_another_value(
         for slot in slots_of(pattern.node)
         if slot.value is not None and slot.key in spoken and (slot.type in opposites.TYPES) == opposite
     ]
-    others = [(slot, value) for slot in slots for value in (_opposites(slot) if opposite else _near(slot))]
+    others = [
+        (slot, value) for slot in slots for value in (_opposites(slot) if opposite else near_values(slot))
+    ]
     if not others:
         return None
     slot, value = rng.choice(others)
@@ -169,7 +172,7 @@ def _opposites(slot: Slot) -> list[str]:
     ]
 
 
-def _near(slot: Slot) -> list[str]:
+def near_values(slot: Slot) -> list[str]:
     """The legal values that differ in one digit."""
     value, kind = slot.value or "", slot_type(slot.type)
     found = []

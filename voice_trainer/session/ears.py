@@ -91,7 +91,7 @@ class Ears:
     """Listens through an endpointer and a recogniser; with `in_step` it waits for every hearing.
 
     What comes from the microphone is made louder by `input_gain_db` before anything else is done with it. `activity`
-    tells speech from other sounds; the Silero network where it is left out.
+    tells speech from other sounds, the Silero network where it is left out; `nearness` the student from other voices.
     """
 
     def __init__(
@@ -104,6 +104,7 @@ class Ears:
         input_gain_db: float = 0.0,
         weighs_deafness: bool = False,
         activity: Activity | None = None,
+        nearness: Nearness | None = None,
         thinking_seconds: float = THINKING_SECONDS,
     ) -> None:
         self._recogniser = recogniser
@@ -115,7 +116,7 @@ class Ears:
         self._while_deaf = endpointing.VoiceActivity() if weighs_deafness else None
         self._unheard_blocks = 0
         self._thinking_seconds = thinking_seconds
-        self._nearness = Nearness()
+        self._nearness = nearness or Nearness()
         self._pool = None if in_step else ThreadPoolExecutor(1, thread_name_prefix="recogniser")
         self._events: deque[endpointing.EndpointingEvent] = deque()
         self._told: list[SpeechFact] = []
