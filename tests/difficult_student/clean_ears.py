@@ -85,6 +85,9 @@ class CleanEars:
             self._untold += self._told(self._stretch, self._stretch.end_seconds)
             self._stretch = None
 
+    def something_else_was_said(self) -> None:
+        """Nothing is held here."""
+
     def listen(self) -> None:
         self.deaf = False
 

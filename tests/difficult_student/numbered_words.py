@@ -16,6 +16,7 @@ from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpret
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.ports import Readiness
 from voice_trainer.recognition.reading import read_words
+from voice_trainer.session.nearness import Nearness
 
 BLOCK_SECONDS = BLOCK_SAMPLES / SAMPLE_RATE_HZ
 ENGINE = "numbered words"
@@ -71,6 +72,13 @@ class KnownActivity:
 
     def reset(self) -> None:
         """It has no memory."""
+
+
+class EverybodyIsNear(Nearness):
+    """Numbers say nothing about loudness; for `Ears`."""
+
+    def near(self, samples: Samples, is_speech: bool) -> bool:
+        return True
 
 
 class NumberedRecogniser:

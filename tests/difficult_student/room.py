@@ -14,8 +14,9 @@ import numpy as np
 from tests.difficult_student.clean_ears import CleanEars
 from tests.difficult_student.manners import Plan
 from tests.difficult_student.numbered_words import (
+    EverybodyIsNear,
     BLOCK_SECONDS,
-    KnownActivity,
+    EverybodyIsNear, KnownActivity,
     NumberedRecogniser,
     WordTrack,
 )
@@ -138,6 +139,7 @@ def play(plan: Plan, *, clean: bool) -> list[AnyFact | AnyDecision]:
             in_step=True,
             foresight=DrillForesight(grammar, sequencer),
             activity=KnownActivity(),
+            nearness=EverybodyIsNear(),
         )
     )
     headset = plan.settings.listening == "headset"

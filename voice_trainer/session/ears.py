@@ -373,7 +373,7 @@ class Ears:
         together = self._hear(both, thorough=thorough)
         if together is None:
             return None
-        is_one = held.makes_one_with(part, together, is_clear_alone=is_all_clear(hearing))
+        is_one = held.makes_one_with(both, together, is_clear_alone=is_all_clear(hearing))
         return (
             _Understood(both, together, joined=True)
             if is_one or self._is_still_begun(hearing, together)
