@@ -14,9 +14,9 @@ import numpy as np
 from tests.difficult_student.clean_ears import CleanEars
 from tests.difficult_student.manners import Plan
 from tests.difficult_student.numbered_words import (
-    EverybodyIsNear,
     BLOCK_SECONDS,
-    EverybodyIsNear, KnownActivity,
+    EverybodyIsNear,
+    KnownActivity,
     NumberedRecogniser,
     WordTrack,
 )

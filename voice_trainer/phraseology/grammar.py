@@ -148,6 +148,24 @@ class Grammar:
             for phrase in self._by_first_word.get(words[at], ())
         )
 
+    def reaches_over(self, words: Sequence[str], joint: int) -> bool:
+        """Whether one phrase has normalised words on both sides of the place `joint`: whole, or as far as it goes."""
+        words = tuple(words)
+        if not 0 < joint < len(words):
+            return False
+        readings = self.read(words)
+        if any(
+            p.kind != "other" and p.first < joint < p.last_exclusive for pieces in readings for p in pieces
+        ):
+            return True
+        readers: dict[Region, SlotReader] = {}
+        return any(
+            may_become_more(phrase.pattern, words, at, self._reader(readers, words, phrase))
+            for at in sorted(self._places_of_the_last(words))
+            if at < joint
+            for phrase in self._by_first_word.get(words[at], ())
+        )
+
     def _places_of_the_last(self, words: tuple[str, ...]) -> set[int]:
         """Where the phrase that `words` end with may begin: where any phrase is read, since a longer one may hold
         several, and anywhere in words at the end that are nobody's.

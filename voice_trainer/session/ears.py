@@ -312,7 +312,7 @@ class Ears:
         if self._foresight.is_whole(hearing):
             return True
         seconds = part.speech_end_seconds - part.speech_start_seconds
-        is_talk = hearing.clarity == "not a call" and seconds >= LEAST_TALK_SECONDS and not self._is_holding
+        is_talk = self._is_talk(understood) and seconds >= LEAST_TALK_SECONDS and not self._is_holding
         return is_talk or seconds >= MOST_BEFORE_A_PAUSE_SECONDS
 
     def _tell_cut(self, understood: _Understood, onset_seconds: float) -> None:
@@ -344,14 +344,23 @@ class Ears:
             self._glance = self._endpointer.so_far()
             assert self._glance is not None
         glance = self._glance
-        hearing = self._hear(glance, thorough=False)
-        if hearing is None:
+        understood = self._understood(glance, thorough=False)
+        if understood is None:
             return
         self._glance = None
         self._next_glance_seconds = glance.end_seconds + GLANCE_SECONDS
-        if hearing.clarity == "not a call":
+        if self._is_talk(understood):
             self._endpointer.cut_at(glance.end_seconds, KEPT_OF_TALK_SECONDS)
-            self._tell_cut(_Understood(glance, hearing), self._endpointer.onset_seconds)
+            self._tell_cut(understood, self._endpointer.onset_seconds)
+
+    def _is_talk(self, understood: _Understood) -> bool:
+        """Whether what was heard is no call, nor the beginning of one."""
+        hearing = understood.hearing
+        return (
+            hearing.clarity == "not a call"
+            and not understood.joined
+            and not self._foresight.may_grow(hearing)
+        )
 
     # Hearing.
 
@@ -373,16 +382,14 @@ class Ears:
         together = self._hear(both, thorough=thorough)
         if together is None:
             return None
-        is_one = held.makes_one_with(both, together, is_clear_alone=is_all_clear(hearing))
+        is_one = self._foresight.reaches_over(together, held.middle_of_the_pause(both))
+        # What was not clear before may be so with its rest, unless that is clear without it.
+        helps = not held.told and not is_all_clear(held.hearing) and not is_all_clear(hearing)
         return (
             _Understood(both, together, joined=True)
-            if is_one or self._is_still_begun(hearing, together)
+            if is_one or (helps and is_all_clear(together))
             else alone
         )
-
-    def _is_still_begun(self, alone: Hearing, together: Hearing) -> bool:
-        """Whether both together are the beginning of a call, and the second part is nothing by itself."""
-        return not is_all_clear(alone) and self._held is not None and self._foresight.is_beginning(together)
 
     def _hear(self, utterance: endpointing.Utterance, *, thorough: bool) -> Hearing | None:
         """What is heard in an utterance, None while that is not known yet. Raises RecogniserError.

@@ -36,8 +36,11 @@ class Foresight(Protocol):
     def is_beginning(self, hearing: Hearing) -> bool:
         """Whether it is the beginning of a call, which is no call yet."""
 
+    def reaches_over(self, hearing: Hearing, seconds: float) -> bool:
+        """Whether one call has words on both sides of a moment: whole, or as far as it goes."""
+
     def goes_on(self, first: Hearing, second: Hearing) -> bool:
-        """Whether the words of both are such that a call reaches from one into the other."""
+        """Whether the words of both, one after the other, are such that a call reaches from one into the other."""
 
 
 class NoForesight:
@@ -64,6 +67,10 @@ class NoForesight:
         return False
 
     def is_beginning(self, hearing: Hearing) -> bool:
+        """See Foresight."""
+        return False
+
+    def reaches_over(self, hearing: Hearing, seconds: float) -> bool:
         """See Foresight."""
         return False
 
@@ -104,17 +111,16 @@ class OrderForesight:
         """See Foresight."""
         return any(self._grammar.is_beginning(words) for words in _words(hearing)[:1])
 
+    def reaches_over(self, hearing: Hearing, seconds: float) -> bool:
+        """See Foresight."""
+        words = [word for span in hearing.best.spans for word in span.words] if hearing.best else []
+        joint = sum((word.start_seconds + word.end_seconds) / 2 <= seconds for word in words)
+        return self._grammar.reaches_over([word.text for word in words], joint)
+
     def goes_on(self, first: Hearing, second: Hearing) -> bool:
         """See Foresight."""
         before, after = _words(first)[:1], _words(second)[:1]
-        if not before or not after:
-            return False
-        joint = len(before[0])
-        return any(
-            piece.kind != "other" and piece.first < joint < piece.last_exclusive
-            for pieces in self._grammar.read([*before[0], *after[0]])
-            for piece in pieces
-        )
+        return bool(before and after) and self._grammar.reaches_over([*before[0], *after[0]], len(before[0]))
 
 
 class Matching(Protocol):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from voice_trainer.journal.hearing import HeardWord, Hearing
+from voice_trainer.journal.hearing import Hearing
 from voice_trainer.recognition.endpointing import SAMPLE_RATE, Utterance
 
 THINKING_SECONDS = 2.2
@@ -26,43 +26,24 @@ class Held:
     told: bool
     grown: bool = False
 
-    def makes_one_with(self, both: Utterance, together: Hearing, *, is_clear_alone: bool) -> bool:
-        """Whether what was held and the part after it, `both`, are one utterance, by what was heard in them `together`.
+    def middle_of_the_pause(self, both: Utterance) -> float:
+        """The middle of the pause behind it, in `both`: it and what followed, joined.
 
-        They are where a call reaches over the pause. What was not clear before is taken as one with its rest also where
-        that makes two calls, unless the rest is clear without it.
+        Words are placed to a tenth of a second or so: that is safely between them.
         """
-        if not is_all_clear(together):
-            return False
-        if self._reaches_over(together, both):
-            return True
-        return not self.told and not is_all_clear(self.hearing) and not is_clear_alone
+        rest_began = both.placed(len(self.utterance.samples) / SAMPLE_RATE)
+        return (self.utterance.speech_end_seconds + rest_began) / 2
 
     def is_only_a_hesitation(self, part: Utterance, hearing: Hearing) -> bool:
         """Whether what was said since is no call, and short."""
         seconds = part.speech_end_seconds - part.speech_start_seconds
         return hearing.clarity == "not a call" and seconds <= LONGEST_HESITATION_SECONDS
 
-    def _reaches_over(self, together: Hearing, both: Utterance) -> bool:
-        """Whether some phrase has words on both sides of the pause behind what was held."""
-        # Words are placed to a tenth of a second or so: the middle of the pause is safely between them.
-        rest_began = both.placed(len(self.utterance.samples) / SAMPLE_RATE)
-        boundary = (self.utterance.speech_end_seconds + rest_began) / 2
-        spans = together.best.spans if together.best else ()
-        return any(
-            span.kind != "other" and {_is_before(word, boundary) for word in span.words} == {True, False}
-            for span in spans
-        )
-
 
 def is_all_clear(hearing: Hearing) -> bool:
     """Whether every word of it belongs to a phrase, beyond doubt."""
     spans = hearing.best.spans if hearing.best and hearing.clarity == "clear" else ()
     return bool(spans) and all(span.kind != "other" for span in spans)
-
-
-def _is_before(word: HeardWord, seconds: float) -> bool:
-    return (word.start_seconds + word.end_seconds) / 2 <= seconds
 
 
 def with_placed_words(hearing: Hearing, utterance: Utterance) -> Hearing:
