@@ -8,10 +8,11 @@ what came after it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from voice_trainer.grading.state import Before, FlowState, MatchState
-from voice_trainer.journal.events import AnyDecision, Heard, Withdrawn
+from voice_trainer.journal.events import Accepted, AnyDecision, Heard, Withdrawn
 from voice_trainer.journal.hearing import Hearing
 
 
@@ -39,6 +40,20 @@ def without_last_hearing(state: MatchState, event: Heard) -> tuple[MatchState, l
         decisions += _withdrawn(old, now, event.at_seconds)
         state = state.with_flow(index, _put_back(old, now))
     return replace(state, correcting=before.correcting, before_hearing=None), decisions
+
+
+def without_what_stays(withdrawn: Sequence[AnyDecision], heard: Sequence[AnyDecision]) -> list[AnyDecision]:
+    """What was withdrawn, then what was heard, but for calls that are what they were: nothing is done twice."""
+    before = {(d.step, d.call, d.said) for d in withdrawn if isinstance(d, Withdrawn)}
+    stays = before & {(d.step, d.call, d.said) for d in heard if isinstance(d, Accepted)}
+    return [
+        decision
+        for decision in (*withdrawn, *heard)
+        if not (
+            isinstance(decision, Withdrawn | Accepted)
+            and (decision.step, decision.call, decision.said) in stays
+        )
+    ]
 
 
 def _withdrawn(old: FlowState, now: FlowState, at_seconds: float) -> list[Withdrawn]:

@@ -22,7 +22,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from voice_trainer.drills.cue_names import step_that_starts_anew
-from voice_trainer.grading.growing import remembering, without_last_hearing
+from voice_trainer.grading.growing import remembering, without_last_hearing, without_what_stays
 from voice_trainer.grading.interventions import intervene, latest_verdicts, timed_from
 from voice_trainer.grading.orders import orders_in
 from voice_trainer.grading.recognised import take_hearing
@@ -110,7 +110,7 @@ def _heard(state: MatchState, event: Heard) -> tuple[MatchState, list[AnyDecisio
     before = state
     state, heard = take_hearing(state, hearing, event.at_seconds)
     state, closed = _close_finished(state, event.at_seconds)
-    return remembering(state, before, hearing), [*decisions, *heard, *closed]
+    return remembering(state, before, hearing), [*without_what_stays(decisions, heard), *closed]
 
 
 def _afterwards(state: MatchState, event: AnyFact | Tick) -> tuple[MatchState, list[AnyDecision]]:

@@ -160,12 +160,14 @@ class SpeechDoubted(Fact):
 class Heard(Fact):
     """What the recogniser made of the utterance that ended last.
 
-    `grown`: it takes the place of the hearing before it, whose speech went on after a pause.
+    `grown`: it takes the place of the hearing before it, whose speech went on after a pause. `open_ended`: more words
+    may belong to its last call, so the trainer holds its tongue for the thinking pause.
     """
 
     event: Literal["heard"] = "heard"
     hearing: Hearing
     grown: bool = False
+    open_ended: bool = False
 
 
 class ListeningStopped(Fact):

@@ -159,6 +159,7 @@ class Sequencer:
         self._over = False
         self._asked_afterwards = 0
         self._thinks_until = 0.0
+        self._silent_until = 0.0
         self._doubted: list[float] | None = []
 
     @property
@@ -196,7 +197,7 @@ class Sequencer:
         if self._opened and not self._clock.stands_still:
             self._begin_steps(now, outcome)
             self._help(now)
-        self._give_floor(outcome)
+        self._give_floor(now, outcome)
         self._finish_when_done(now, outcome)
         return outcome
 
@@ -256,8 +257,9 @@ class Sequencer:
                 self._cue_ended(event)
             case SpeechDoubted(at_seconds=now):
                 self._advise_against_talk(now)
-            case Heard(hearing=hearing):
+            case Heard(hearing=hearing, open_ended=open_ended):
                 self._thinks_until = hearing.end_seconds + self.settings.thinking_seconds
+                self._silent_until = self._thinks_until if open_ended else 0.0
                 self._stops.put_off(self._thinks_until)
             case Flown(name=name, values=values, at_seconds=now):
                 self._steps.note_flown(name)
@@ -623,7 +625,7 @@ class Sequencer:
                 self._waiting.add(Speak(read_along(flow.step), "instructor", text))
             return
 
-    def _give_floor(self, outcome: Outcome) -> None:
+    def _give_floor(self, now: float, outcome: Outcome) -> None:
         line = self._waiting.next_line(standing_still=self._clock.stands_still)
         if line is None:
             return
@@ -632,7 +634,7 @@ class Sequencer:
                 outcome.commands.append(FallSilent())
                 self._silencing = True
             return
-        if self.floor.is_free_for(urgent=line.urgent):
+        if self.floor.is_free_for(urgent=line.urgent) and (line.urgent or now >= self._silent_until):
             self._waiting.take(line)
             self._silencing = False
             self.floor = self.floor.after(CueGiven())
@@ -655,6 +657,7 @@ class Sequencer:
             self._steps.all_settled
             and not (self._waiting or self._stops)
             and self.floor.is_free_for(urgent=False)
+            and now >= self._silent_until
         ):
             outcome.commands.append(Finish("finished"))
 

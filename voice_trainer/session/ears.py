@@ -262,8 +262,14 @@ class Ears:
         waits = is_open and not self._foresight.agrees(hearing)
         if not waits:
             self._tell_heard(part, hearing, grown=grown)
+        self._hold(part, hearing, told=not waits, grown=grown)
+
+    def _hold(
+        self, part: endpointing.Utterance, hearing: Hearing, *, told: bool, grown: bool = False
+    ) -> None:
         until = part.speech_end_seconds + self._thinking_seconds
-        self._held = Held(part, hearing, until, told=not waits, grown=grown) if goes_on else None
+        is_call = hearing.clarity != "not a call" or not told
+        self._held = Held(part, hearing, until, told=told, grown=grown) if is_call else None
 
     def _let_go_when_over(self, held: Held) -> None:
         """What was held is told when nothing can belong to it any more."""
@@ -278,7 +284,8 @@ class Ears:
 
     def _tell_heard(self, part: endpointing.Utterance, hearing: Hearing, *, grown: bool) -> None:
         self._nearness.learn(part.samples, hearing)
-        self._told.append(Heard(at_seconds=self._now, hearing=hearing, grown=grown))
+        open_ended = hearing.clarity == "clear" and self._foresight.may_go_on(hearing)
+        self._told.append(Heard(at_seconds=self._now, hearing=hearing, grown=grown, open_ended=open_ended))
 
     # What goes on.
 
@@ -321,12 +328,12 @@ class Ears:
         grown = understood.joined and held is not None and (held.told or held.grown)
         if not understood.joined:
             self._let_go()
-        self._held = None
         self._told += [
             _end_of(part, self._now),
             SpeechStarted(at_seconds=self._now, onset_seconds=at(onset_seconds)),
         ]
         self._tell_heard(part, hearing, grown=grown)
+        self._hold(part, hearing, told=True)
         self._begin_glancing()
         self._in_talk = hearing.clarity == "not a call"
         if self._in_talk:
@@ -383,13 +390,16 @@ class Ears:
         if together is None:
             return None
         is_one = self._foresight.reaches_over(together, held.middle_of_the_pause(both))
-        # What was not clear before may be so with its rest, unless that is clear without it.
-        helps = not held.told and not is_all_clear(held.hearing) and not is_all_clear(hearing)
-        return (
-            _Understood(both, together, joined=True)
-            if is_one or (helps and is_all_clear(together))
-            else alone
-        )
+        if is_one or self._belong_together(held, hearing, together):
+            return _Understood(both, together, joined=True)
+        return alone
+
+    def _belong_together(self, held: Held, alone: Hearing, together: Hearing) -> bool:
+        """Whether one of two parts is understood only with the other, or what was begun has been begun anew."""
+        if is_all_clear(together):
+            return not is_all_clear(alone) or not is_all_clear(held.hearing)
+        is_begun_anew = self._foresight.is_beginning(held.hearing) and self._foresight.is_beginning(alone)
+        return not held.told and is_begun_anew and not is_all_clear(alone)
 
     def _hear(self, utterance: endpointing.Utterance, *, thorough: bool) -> Hearing | None:
         """What is heard in an utterance, None while that is not known yet. Raises RecogniserError.
