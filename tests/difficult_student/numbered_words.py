@@ -134,7 +134,9 @@ def _clarity(words: Sequence[HeardWord], readings: tuple[Interpretation, ...], g
     others = [i for i, span in enumerate(spans) if span.kind == "other" and not _is_said_twice(spans, i)]
     if not others:
         return "clear"
-    if len(others) < len(spans) or grammar.is_beginning([word.text for s in spans for word in s.words]):
+    said = [word.text for s in spans for word in s.words]
+    once = [word for before, word in pairwise(["", *said]) if word != before]
+    if len(others) < len(spans) or grammar.is_beginning(said) or grammar.is_beginning(once):
         return "unclear"
     return "not a call"
 

@@ -47,9 +47,21 @@ def _parts(node: Node) -> Iterator[Node]:
                 head = parts[first : (first // PARTS_IN_A_BLOCK + 2) * PARTS_IN_A_BLOCK]
                 at = next((i for i, part in enumerate(head) if _holds_value(part)), None)
                 if at is not None:
-                    yield _joined((*head[:at], _required(head[at]), *_may_end(head[at + 1 :])))
+                    rest = _may_end(head[at + 1 :])
+                    yield _joined((*head[:at], _required(head[at]), *rest))
+                    if at == 0:
+                        for inner in _inner_parts(head[0]):
+                            yield _joined((inner, *rest))
         case _:
             yield node
+
+
+def _inner_parts(node: Node) -> Iterator[Node]:
+    """Of a part of several words, what may be said again without the first: 'one five' of '[runway one five]'."""
+    required = _required(node)
+    if isinstance(required, Sequence):
+        whole = next(iter(_parts(required)))
+        yield from (part for part in _parts(required) if part != whole)
 
 
 def _holds_value(node: Node) -> bool:

@@ -395,11 +395,16 @@ class Ears:
         return alone
 
     def _belong_together(self, held: Held, alone: Hearing, together: Hearing) -> bool:
-        """Whether one of two parts is understood only with the other, or what was begun has been begun anew."""
+        """Whether one of two parts is understood only with the other, or what was begun is begun anew or goes on."""
+        if together.clarity == "clear" and "unclear" in (alone.clarity, held.hearing.clarity):
+            return True
         if is_all_clear(together):
             return not is_all_clear(alone) or not is_all_clear(held.hearing)
-        is_begun_anew = self._foresight.is_beginning(held.hearing) and self._foresight.is_beginning(alone)
-        return not held.told and is_begun_anew and not is_all_clear(alone)
+        if is_all_clear(alone):
+            return False
+        if self._foresight.is_beginning(alone):
+            return not held.told and self._foresight.may_grow(held.hearing)
+        return self._foresight.is_beginning(together)
 
     def _hear(self, utterance: endpointing.Utterance, *, thorough: bool) -> Hearing | None:
         """What is heard in an utterance, None while that is not known yet. Raises RecogniserError.

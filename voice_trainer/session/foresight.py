@@ -7,12 +7,14 @@ heard; only `completes` and `agrees`, which decide *when* a hearing is acted upo
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Protocol
 
 from voice_trainer.grading.recognised import agrees_with_what_is_due, completes_what_is_due
 from voice_trainer.grading.state import MatchState
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.phraseology.grammar import Grammar
+from voice_trainer.recognition.reading import SAID_TWICE
 
 
 class Foresight(Protocol):
@@ -105,11 +107,11 @@ class OrderForesight:
 
     def may_grow(self, hearing: Hearing) -> bool:
         """See Foresight; in a doubt, any of the things that it may have been."""
-        return any(self._grammar.may_grow(words) for words in _words(hearing))
+        return any(self._grammar.may_grow(words) for words in _with_restarts(_words(hearing)))
 
     def is_beginning(self, hearing: Hearing) -> bool:
         """See Foresight."""
-        return any(self._grammar.is_beginning(words) for words in _words(hearing)[:1])
+        return any(self._grammar.is_beginning(words) for words in _with_restarts(_words(hearing)[:1]))
 
     def reaches_over(self, hearing: Hearing, seconds: float) -> bool:
         """See Foresight."""
@@ -143,6 +145,15 @@ class DrillForesight(OrderForesight):
     def agrees(self, hearing: Hearing) -> bool:
         """See Foresight."""
         return agrees_with_what_is_due(self._matching.state, hearing)
+
+
+def _with_restarts(texts: list[list[str]]) -> list[list[str]]:
+    """Each of these, and what it is where a word that was said twice counts once."""
+    once = [
+        [word for before, word in pairwise(["", *words]) if word != before or word in SAID_TWICE]
+        for words in texts
+    ]
+    return [*texts, *(words for words in once if words not in texts)]
 
 
 def _words(hearing: Hearing) -> list[list[str]]:
