@@ -8,7 +8,7 @@ in the same breath is never flown.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -55,7 +55,7 @@ def as_meant(state: MatchState, spans: Sequence[Span], *, correcting: bool) -> t
     `correcting`: the utterance before ended so.
     """
     sayings: list[Saying] = []
-    for span in spans:
+    for span in _without_begun_anew(spans):
         if span.text == CORRECTION:
             correcting = True
         elif span.text == DISREGARD:
@@ -71,6 +71,20 @@ def as_meant(state: MatchState, spans: Sequence[Span], *, correcting: bool) -> t
         else:
             sayings.append(Saying(span))
     return sayings, correcting
+
+
+def _without_begun_anew(spans: Sequence[Span]) -> Iterator[Span]:
+    """A call that was begun, and then said whole, is one: 'holding short, holding short of runway one five'."""
+    begun: Span | None = None
+    for span in spans:
+        if begun is not None and begun.kind == span.kind == "call" and span.text.startswith(f"{begun.text} "):
+            begun = span.model_copy(update={"words": (*begun.words, *span.words)})
+            continue
+        if begun is not None:
+            yield begun
+        begun = span
+    if begun is not None:
+        yield begun
 
 
 def corrected_call(state: MatchState, span: Span) -> tuple[Target, Meaning] | None:

@@ -34,16 +34,26 @@ def read_words(
 
 
 LONGEST_RESTART_WORDS = 6
+MOST_RESTARTS = 3
+LONGEST_WITH_RESTARTS = 80
+"""In an utterance of more words than a breath has only one restart is looked for (ours)."""
 
 
 def without_restart(words: Sequence[HeardWord], grammar: Grammar) -> list[HeardWord]:
     """`words` without what was begun and begun anew: 'turn right heading, uh, heading three three three'.
 
     Numbers and letters may well be said twice, and values are never dropped for others: only what more than the
-    dropped words becomes a call by it is a restart.
+    dropped words becomes a call by it is a restart, or where they are said again to the word.
     """
-    texts = [word.text for word in words]
     best = list(words)
+    for _ in range(MOST_RESTARTS if len(words) <= LONGEST_WITH_RESTARTS else 1):
+        best = _without_one_restart(best, grammar)
+    return best
+
+
+def _without_one_restart(words: list[HeardWord], grammar: Grammar) -> list[HeardWord]:
+    texts = [word.text for word in words]
+    best = words
     words_of_no_call = LeftOver(texts, grammar)
     left_over = least = words_of_no_call.count()
     for at, text in enumerate(texts):
@@ -52,9 +62,19 @@ def without_restart(words: Sequence[HeardWord], grammar: Grammar) -> list[HeardW
         for again in range(at + 1, min(len(texts), at + 1 + LONGEST_RESTART_WORDS)):
             if texts[again] == text:
                 rest = words_of_no_call.count_without(at, again)
-                if rest < least and rest < left_over - (again - at):
+                dropped = again - at
+                becomes_more = rest < left_over - dropped
+                if rest < least and (becomes_more or _is_said_again(texts, at, again, grammar)):
                     best, least = [*words[:at], *words[again:]], rest
     return best
+
+
+def _is_said_again(texts: list[str], at: int, again: int, grammar: Grammar) -> bool:
+    """Whether the words from `at` to `again` are said again to the word, and what follows is a call with them."""
+    if texts[at:again] != texts[again : 2 * again - at]:
+        return False
+    readings = grammar.read([*texts[:at], *texts[again:]])
+    return any(p.kind == "call" and p.first <= at < p.last_exclusive for pieces in readings for p in pieces)
 
 
 def spans_of(pieces: Iterable[Piece], words: Sequence[HeardWord]) -> tuple[Span, ...]:

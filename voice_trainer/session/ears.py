@@ -65,7 +65,7 @@ LEAST_TALK_SECONDS = 2.5
 """What is no call is cut off at a pause when it is so long; less may be a hesitation before a call (ours)."""
 
 MOST_BEFORE_A_PAUSE_SECONDS = 12.0
-"""What is so long is cut at its pause, whatever was heard (ours): hearing it over and over would take too long."""
+"""What is so long is cut at its pause, clear or not (ours): hearing it over and over would take too long."""
 
 
 class Activity(Protocol):
@@ -320,7 +320,7 @@ class Ears:
             return True
         seconds = part.speech_end_seconds - part.speech_start_seconds
         is_talk = self._is_talk(understood) and seconds >= LEAST_TALK_SECONDS and not self._is_holding
-        return is_talk or seconds >= MOST_BEFORE_A_PAUSE_SECONDS
+        return is_talk or (seconds >= MOST_BEFORE_A_PAUSE_SECONDS and not self._foresight.may_grow(hearing))
 
     def _tell_cut(self, understood: _Understood, onset_seconds: float) -> None:
         """The end of what was heard before a pause, and the beginning of the next, before the hearing is acted upon."""
