@@ -487,7 +487,7 @@ class _Writer:
                 said.insert(i, said[i])
                 self.used.add("repeat")
         if "filler" in self._chosen and rng.random() < 0.5:
-            said.insert(rng.randrange(0 if slack > 4 else 1, len(said) + 1) if len(said) > 1 else 0, "uh")
+            said.insert(rng.randrange(0 if 4 < slack < 9 else 1, len(said) + 1) if len(said) > 1 else 0, "uh")
             self.used.add("filler")
         if "pauses" not in self._chosen:
             return (" ".join(said),)

@@ -36,7 +36,7 @@ def read_words(
 LONGEST_RESTART_WORDS = 6
 MOST_RESTARTS = 3
 LONGEST_WITH_RESTARTS = 80
-"""In an utterance of more words than a breath has only one restart is looked for (ours)."""
+"""In an utterance of more words than a breath has only one restart is looked for, and nothing said again (ours)."""
 
 
 def without_restart(words: Sequence[HeardWord], grammar: Grammar) -> list[HeardWord]:
@@ -71,7 +71,7 @@ def _without_one_restart(words: list[HeardWord], grammar: Grammar) -> list[Heard
 
 def _is_said_again(texts: list[str], at: int, again: int, grammar: Grammar) -> bool:
     """Whether the words from `at` to `again` are said again to the word, and what follows is a call with them."""
-    if texts[at:again] != texts[again : 2 * again - at]:
+    if texts[at:again] != texts[again : 2 * again - at] or len(texts) > LONGEST_WITH_RESTARTS:
         return False
     readings = grammar.read([*texts[:at], *texts[again:]])
     return any(p.kind == "call" and p.first <= at < p.last_exclusive for pieces in readings for p in pieces)
