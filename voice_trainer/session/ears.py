@@ -28,7 +28,7 @@ from __future__ import annotations
 from collections import OrderedDict, deque
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 from voice_trainer.audio.ports import Block
@@ -127,6 +127,7 @@ class Ears:
         self._glance: endpointing.Utterance | None = None
         self._next_glance_seconds = 0.0
         self._in_talk = False
+        self._knows_others = False
         self._asked: OrderedDict[tuple[float, float, int, bool], Future[Hearing]] = OrderedDict()
 
     @property
@@ -289,8 +290,29 @@ class Ears:
 
     # What goes on.
 
+    def _tell_others_apart(self) -> None:
+        """Others were found to talk, and the student has begun to in the same breath: these are two utterances."""
+        knew, self._knows_others = self._knows_others, self._nearness.least_dbfs is not None
+        so_far = self._endpointer.so_far()
+        if knew or not self._knows_others or so_far is None:
+            return
+        far_seconds = self._nearness.last_far_seconds(so_far.samples)
+        if far_seconds < LEAST_TALK_SECONDS:
+            return
+        ended = so_far.start_seconds + far_seconds
+        self._endpointer.cut_at(ended, 0.0)
+        talk = replace(so_far, end_seconds=ended, pauses=())
+        hearing = Hearing(
+            start_seconds=so_far.start_seconds,
+            end_seconds=ended,
+            clarity="not a call",
+            engine=self._recogniser.name,
+        )
+        self._tell_cut(_Understood(talk, hearing), self._endpointer.onset_seconds)
+
     def _look_at_what_goes_on(self) -> None:
         """What is known of the utterance in progress: whether what was said before its pauses is over."""
+        self._tell_others_apart()
         while self._endpointer.has_pause or self._endpointer.pausing:
             so_far = self._endpointer.so_far()
             assert so_far is not None
