@@ -10,13 +10,13 @@ import pytest
 from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Block, Samples
 from voice_trainer.journal.events import Heard, SpeechEnded, SpeechStarted
 from voice_trainer.journal.hearing import Hearing
+from voice_trainer.journal.thinking import THINKING_SECONDS
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import compile_pattern
 from voice_trainer.recognition.endpointing import EndpointingSettings
 from voice_trainer.recognition.scripted import ScriptedRecogniser
 from voice_trainer.session.ears import Ears, SpeechFact
 from voice_trainer.session.foresight import DrillForesight
-from voice_trainer.session.held import THINKING_SECONDS
 from voice_trainer.voices.ports import VoiceStyle
 from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
 

@@ -8,6 +8,7 @@ from typing import TypedDict
 
 from voice_trainer.cli.problems import UsageError
 from voice_trainer.flight.tolerances import TOLERANCES
+from voice_trainer.journal.thinking import LONGEST_THINKING, SHORTEST_THINKING, THINKING_SECONDS
 from voice_trainer.phraseology.trainer_name import TRAINER_NAME
 
 _NAME = re.compile(r"[A-Za-z']+(?:[ -][A-Za-z']+){0,2}")
@@ -22,6 +23,7 @@ class Manner(TypedDict):
     assist: bool
     steps_in: bool
     tolerances: str
+    thinking_seconds: float
 
 
 def add_trainer_name(command: argparse.ArgumentParser) -> None:
@@ -64,7 +66,26 @@ def add_manner(command: argparse.ArgumentParser) -> None:
         default="house",
         help="by which published set a flight is graded (default: house, the wider of them)",
     )
+    command.add_argument(
+        "--thinking-pause",
+        metavar="SECONDS",
+        type=_thinking_pause,
+        default=THINKING_SECONDS,
+        help=f"how long you may pause inside a call (default: {THINKING_SECONDS}); less answers sooner",
+    )
     add_trainer_name(command)
+
+
+def _thinking_pause(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = float("nan")
+    if not SHORTEST_THINKING <= seconds <= LONGEST_THINKING:
+        raise argparse.ArgumentTypeError(
+            f"'{text}' is no pause to think in; give {SHORTEST_THINKING} to {LONGEST_THINKING:.0f} seconds"
+        )
+    return seconds
 
 
 def manner_of(options: argparse.Namespace) -> Manner:
@@ -76,6 +97,7 @@ def manner_of(options: argparse.Namespace) -> Manner:
         "assist": options.assist,
         "steps_in": options.steps_in,
         "tolerances": options.tolerances,
+        "thinking_seconds": options.thinking_pause,
     }
 
 

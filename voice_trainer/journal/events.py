@@ -20,6 +20,7 @@ from voice_trainer.flight.tolerances import ToleranceSetName
 from voice_trainer.journal.hearing import Frozen, Hearing
 from voice_trainer.journal.keep import Keep
 from voice_trainer.journal.personal import Profile
+from voice_trainer.journal.thinking import LONGEST_THINKING, SHORTEST_THINKING, THINKING_SECONDS
 from voice_trainer.journal.verdicts import Verdict
 from voice_trainer.phraseology.orders import FROM_THE_FIX
 from voice_trainer.phraseology.trainer_name import TRAINER_NAME
@@ -29,10 +30,6 @@ JOURNAL_FORMAT = 1
 
 SLOWEST_PACE, FASTEST_PACE = 0.6, 1.6
 """Of the trainer's usual rate of speech: slower than this nobody wants to wait, faster nobody can follow."""
-
-
-SHORTEST_THINKING, LONGEST_THINKING = 0.6, 6.0
-"""Of the pause in which a student may think, in seconds: less is the pause that ends every utterance."""
 
 
 def at(seconds: float) -> float:
@@ -64,7 +61,7 @@ class Settings(Frozen):
     """The spoken names of drills that may be started by voice, and the drills' own."""
     most_asks: Annotated[int, Field(ge=0, le=5)] = 2
     """How often an unclear utterance is asked for again."""
-    thinking_seconds: Annotated[float, Field(ge=SHORTEST_THINKING, le=LONGEST_THINKING)] = 2.2
+    thinking_seconds: Annotated[float, Field(ge=SHORTEST_THINKING, le=LONGEST_THINKING)] = THINKING_SECONDS
     """How long a student may pause inside a call: what may go on is not over before that, and no wrong value is held
     against anybody sooner."""
 

@@ -41,11 +41,12 @@ from voice_trainer.journal.events import (
     at,
 )
 from voice_trainer.journal.hearing import Hearing
+from voice_trainer.journal.thinking import THINKING_SECONDS
 from voice_trainer.recognition import endpointing
 from voice_trainer.recognition.gain import lifted
 from voice_trainer.recognition.ports import Glancing, Recogniser, Samples
 from voice_trainer.session.foresight import Foresight, NoForesight
-from voice_trainer.session.held import THINKING_SECONDS, Held, is_all_clear, with_placed_words
+from voice_trainer.session.held import Held, is_all_clear, with_placed_words
 from voice_trainer.session.nearness import Nearness
 
 SpeechFact = SpeechStarted | SpeechDropped | SpeechEnded | SpeechDoubted | Heard

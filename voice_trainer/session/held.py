@@ -7,9 +7,6 @@ from dataclasses import dataclass
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.recognition.endpointing import SAMPLE_RATE, Utterance
 
-THINKING_SECONDS = 2.2
-"""How long after what may go on its rest may begin (ours)."""
-
 LONGEST_HESITATION_SECONDS = 1.0
 """What is said within the thinking pause, no call and no longer than this, is an 'uh': thinking goes on (ours)."""
 

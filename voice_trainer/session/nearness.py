@@ -15,6 +15,7 @@ consonants say nothing about who it is.
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Iterable
 from statistics import median
 
 import numpy as np
@@ -36,7 +37,10 @@ LEAST_SECONDS_OF_OTHERS = 1.0
 """A cough or a breath is no other voice (ours)."""
 
 SYLLABLE_BLOCKS = 10
-"""A soft block belongs to a loud one that was so few blocks before (0.3 s)."""
+"""A soft block belongs to loud ones that were so few blocks before (0.3 s)."""
+
+LOUD_BLOCKS = 3
+"""So many of these have to be loud: somebody far away has loud moments too."""
 
 OTHERS_FORGOTTEN_SECONDS = 45.0
 """After so long without other voices every sound may be the student's again (ours)."""
@@ -94,13 +98,13 @@ class Nearness:
         far = [
             index
             for index in range(len(levels))
-            if max(levels[max(0, index + 1 - SYLLABLE_BLOCKS) : index + 1]) < self.least_dbfs
+            if _loudness(levels[max(0, index + 1 - SYLLABLE_BLOCKS) : index + 1]) < self.least_dbfs
         ]
         return (far[-1] + 1) * BLOCK_SECONDS if far else 0.0
 
-    def is_near(self, levels: deque[float] | list[float]) -> bool:
-        """Whether some of a few blocks is loud enough."""
-        return self.least_dbfs is None or max(levels) >= self.least_dbfs
+    def is_near(self, levels: Iterable[float]) -> bool:
+        """Whether enough of a few blocks are loud enough."""
+        return self.least_dbfs is None or _loudness(levels) >= self.least_dbfs
 
     def _find_least(self) -> None:
         self.least_dbfs = None
@@ -116,6 +120,12 @@ class Nearness:
             student, apart = sorted(self._speech)[-count], LEAST_APART_UNKNOWN_DB
         if student - others >= apart:
             self.least_dbfs = (student + others) / 2
+
+
+def _loudness(levels: Iterable[float]) -> float:
+    """The level that as many as `LOUD_BLOCKS` of a few blocks have, or all of fewer."""
+    loudest = sorted(levels)[-LOUD_BLOCKS:]
+    return loudest[0]
 
 
 def level_dbfs(samples: Samples) -> float:

@@ -13,6 +13,7 @@ from voice_trainer.audio.ports import Microphone, Samples, Speaker
 from voice_trainer.audio.stretches import MicrophoneStretch, SpeakerStretch, in_stretch
 from voice_trainer.audio.virtual import SampleSink, ScheduledSource
 from voice_trainer.journal.personal import Profile
+from voice_trainer.journal.thinking import THINKING_SECONDS
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.fitting import settings_for
 from voice_trainer.recognition.personal import USUAL
@@ -20,7 +21,6 @@ from voice_trainer.recognition.ports import Readiness, Recogniser
 from voice_trainer.session.booth import Booth
 from voice_trainer.session.ears import Ears
 from voice_trainer.session.foresight import Foresight
-from voice_trainer.session.held import THINKING_SECONDS
 from voice_trainer.session.keys import Keys
 from voice_trainer.session.mouth import Mouth
 from voice_trainer.session.recorded import RecordedMicrophone
