@@ -145,10 +145,17 @@ def _while_paused(
 
 
 def _best_fitting(state: MatchState, hearing: Hearing) -> tuple[Span, ...]:
-    """Where the same words can be read in several ways, the reading with the most calls that are due."""
+    """Where the same words can be read in several ways, the reading with the most calls that are due; of those with
+    equally many, the one with the fewest orders.
+    """
     assert hearing.best is not None
     same_words: list[Interpretation] = [i for i in hearing.interpretations if i.text == hearing.best.text]
-    return max(same_words, key=lambda i: sum(find(state, span) is not None for span in i.spans)).spans
+    return max(same_words, key=lambda reading: _fits(state, reading)).spans
+
+
+def _fits(state: MatchState, reading: Interpretation) -> tuple[int, int]:
+    calls = sum(find(state, span) is not None for span in reading.spans)
+    return calls, -sum(span.kind == "control" for span in reading.spans)
 
 
 def _accept(

@@ -144,6 +144,8 @@ def _extra(line: Line, extra: Extra, span: Span | None) -> str:
         )
     if span is None or span.kind == "other":
         return OTHER_WORDS
+    if span.kind == "control":
+        return f"'{said}': an order needs the name here: '{trainer}, {said}'"
     if span.words[0].text == CORRECTION:
         return f"'{said}': no call that is due has such a value"
     if span.kind == "trade":
