@@ -26,9 +26,7 @@ def answers_of(drill: Drill) -> list[Phrase]:
 
     They are listened for at all times, as the calls are: to whom one belongs is found out afterwards.
     """
-    answers = (
-        drill.answer_pattern(call) for step in drill.steps if step.flow for call in step.flow.calls
-    )
+    answers = (drill.answer_pattern(call) for step in drill.steps if step.flow for call in step.flow.calls)
     return [Phrase(answer.opened(), "call") for answer in answers if answer is not None]
 
 
@@ -45,7 +43,7 @@ def call_names(drill: Drill) -> tuple[str, ...]:
 def domain_of(
     drill: Drill, trainer_name: str = TRAINER_NAME, drills: Mapping[str, str] | None = None
 ) -> Grammar:
-    """The drill's calls, their corrections and bare answers, the trade's common sentences, and what is said to the trainer.
+    """The drill's calls, their corrections and bare answers, the trade's common sentences, and orders to the trainer.
 
     `drills` maps the spoken names of other drills that may be started to the drills' own. Raises PatternError.
     """

@@ -280,7 +280,9 @@ class Step(Part):
             raise ValueError("a step needs a cue, a flow, or both")
         bare = [call.call for call in self.flow.calls if call.answers is not None] if self.flow else []
         if bare and self.cue is None:
-            raise ValueError(f"'answers' of '{bare[0]}' in a step that asks for nothing; add a cue that names it")
+            raise ValueError(
+                f"'answers' of '{bare[0]}' in a step that asks for nothing; add a cue that names it"
+            )
         return self
 
 

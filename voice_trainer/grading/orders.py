@@ -1,8 +1,8 @@
 """What was said to the trainer itself, taken out of a hearing; and which call an 'I said that' is about.
 
-While a drill runs, an order that costs something needs the trainer's name: without it, 'I said' and 'again from the fix'
-are nobody's words, and a call behind 'I said' is a call. In the talk after it, where nothing is due any more, they stand
-bare.
+While a drill runs, an order that costs something needs the trainer's name: without it, 'I said' and 'again from the
+fix' are nobody's words, and a call behind 'I said' is a call. In the talk after it, where nothing is due any more, they
+stand bare.
 """
 
 from __future__ import annotations

@@ -42,7 +42,8 @@ class CallState:
     """One call that the student owes, and what became of it so far.
 
     `asked_for`: it was left out of a readback and the trainer has asked for it. `unclear`: how often
-    something that may have been this call could not be made out. `withdrawn`: it was said, and taken back.
+    something that may have been this call could not be made out; `in_part`: how often only a part of it was said, and
+    it was asked for in its words. `withdrawn`: it was said, and taken back.
     `stopped_for`: everything stood still for it, so its verdict stays; `remarks` say what came of that.
     `window_factor`: how much longer or shorter its window is at the level at which its step began. `answer` is the
     bare answer that will do for it.
@@ -54,6 +55,7 @@ class CallState:
     said: Said | None = None
     asked_for: bool = False
     unclear: int = 0
+    in_part: int = 0
     withdrawn: bool = False
     skipped: bool = False
     disputed: bool = False
@@ -75,6 +77,11 @@ class CallState:
         """The exact values where those that were said are near enough."""
         found = self.pattern.differences(slots)
         return tuple(remark_on(each) for each in found if is_near_enough(each, self.call.within))
+
+    @property
+    def asked_again(self) -> int:
+        """How often it was asked for again, or would have been."""
+        return self.unclear + self.in_part
 
     @property
     def owed(self) -> bool:
@@ -125,7 +132,7 @@ class FlowState:
         return next((call for call in self.calls if call.owed), None)
 
     def takes_answer(self, call: CallState) -> bool:
-        """Whether the bare answer of one of its calls is that call now: it was asked for and is due, or to be put right."""
+        """Whether the bare answer of one of its calls is that call now: due and asked for, or to be put right."""
         return self.open and self.asked and call.answer is not None and (call is self.due or call.wrong)
 
     def with_call(self, index: int, call: CallState) -> FlowState:
@@ -210,7 +217,9 @@ def expect(drill: Drill, settings: Settings) -> MatchState:
         FlowState(
             step.step,
             step.flow,
-            tuple(CallState(call, drill.pattern(call), drill.answer_pattern(call)) for call in step.flow.calls),
+            tuple(
+                CallState(call, drill.pattern(call), drill.answer_pattern(call)) for call in step.flow.calls
+            ),
         )
         for step in drill.steps
         if step.flow is not None
