@@ -8,11 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from voice_trainer.drills.length import TRAINER_WORDS_PER_MINUTE, words_seconds
+from voice_trainer.drills.length import words_seconds
 from voice_trainer.grading.finding import Target
 from voice_trainer.grading.state import CallState, FlowState, MatchState
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.phraseology.comparison import BESIDE
+
+BRISK_WORDS_PER_MINUTE = 200.0
+"""What takes less time than a call at this rate is not all of it (ours): nobody answers a checklist faster."""
 
 
 def is_part_of(call: CallState, words: Sequence[str]) -> bool:
@@ -48,5 +51,5 @@ def is_short_again(state: MatchState, flow: FlowState, call: CallState, hearing:
     return (
         names_it
         and call.unclear > 0
-        and seconds < words_seconds(call.pattern.brief(), TRAINER_WORDS_PER_MINUTE)
+        and seconds < words_seconds(call.pattern.brief(), BRISK_WORDS_PER_MINUTE)
     )
