@@ -1,21 +1,17 @@
 """Only a part of what is due was said: 'on' to 'Landing lights.' where the whole call is wanted.
 
 It is never taken for the call. The student is told how the call goes, without its values: at once where the words are a
-part of it, at the second time where something short could not be made out and the cue names the item.
+part of it, at the second time where fewer words than it has could not be made out and the cue names the item.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from voice_trainer.drills.length import words_seconds
 from voice_trainer.grading.finding import Target
 from voice_trainer.grading.state import CallState, FlowState, MatchState
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.phraseology.comparison import BESIDE
-
-BRISK_WORDS_PER_MINUTE = 200.0
-"""What takes less time than a call at this rate is not all of it (ours): nobody answers a checklist faster."""
 
 
 def is_part_of(call: CallState, words: Sequence[str]) -> bool:
@@ -41,15 +37,10 @@ def part_of_what_is_due(state: MatchState, hearing: Hearing) -> Target | None:
 
 
 def is_short_again(state: MatchState, flow: FlowState, call: CallState, hearing: Hearing) -> bool:
-    """Whether an unclear hearing, not the first about `call`, is too short for all of it, and the cue names the item.
+    """Whether an unclear hearing, not the first about `call`, has fewer words than it, and the cue names the item.
 
     In a checklist it does, and where an author says what bare answer will do. Elsewhere a cough would give away what is
     to be known.
     """
     names_it = flow.asked and (state.drill.kind == "checklist" or call.answer is not None)
-    seconds = hearing.end_seconds - hearing.start_seconds
-    return (
-        names_it
-        and call.unclear > 0
-        and seconds < words_seconds(call.pattern.brief(), BRISK_WORDS_PER_MINUTE)
-    )
+    return names_it and call.unclear > 0 and 0 < len(hearing.text.split()) < len(call.pattern.brief())
