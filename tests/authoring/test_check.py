@@ -242,3 +242,64 @@ def test_forty_drills_take_a_few_seconds_and_load_no_model(tmp_path: Path) -> No
     assert (done.returncode, done.stdout) == (0, "40 files, 0 errors, 0 warnings.\n")
     assert took < 10  # of processor time, children included; about two on an idle core
     assert CONTENT.is_dir()
+
+
+def answered(say: str, answers: str, more: str = "", cue: bool = True) -> str:
+    asks = '    cue: {speaker: instructor, say: "Lights."}\n' if cue else ""
+    return (
+        f"steps:\n  - step: one\n{asks}    flow:\n      order: any\n      calls:\n"
+        f'        - call: lights\n          say: "{say}"\n          answers: "{answers}"\n{more}'
+    )
+
+
+@pytest.mark.parametrize(
+    ("say", "answers"),
+    [
+        ("landing lights on", "on"),
+        ("gear down three green", "three green"),
+        ("flaps {flap: 15} set", "[at] {flap: 15}"),
+        ("lights checked and on", "checked"),
+    ],
+)
+def test_a_bare_answer_of_the_values_of_its_call_is_in_order(tmp_path: Path, say: str, answers: str) -> None:
+    assert found(drill_file(tmp_path, answered(say, answers))) == []
+
+
+@pytest.mark.parametrize(
+    ("say", "answers", "what"),
+    [
+        ("landing lights on", "off", "'answers' has 'off', and the call has not"),
+        ("landing lights on", "on left", "'answers' has 'left', and the call has not"),
+        ("landing lights on", "on {count: 2}", "'answers' has {count: 2}, and the call has not"),
+        ("flaps {flap: 15} set", "{flap: 20}", "'answers' has {flap: 20}, and the call has not"),
+        ("flaps {flap: 15} set", "set", "'answers' lacks {flap: 15}"),
+        ("flaps {flap: 15} set", "(set | {flap: 15})", "'answers' lacks {flap: 15}"),
+        ("[landing] lights on", "[landing] lights on", "'answers' is the call itself"),
+        ("landing lights on", "[on]", "every part of this pattern may be left unsaid"),
+    ],
+)
+def test_a_bare_answer_of_other_values_is_an_error_at_its_place(
+    tmp_path: Path, say: str, answers: str, what: str
+) -> None:
+    ((severity, line, said, advice),) = found(drill_file(tmp_path, answered(say, answers)))
+    assert (severity, line, said) == ("error", 13, what)
+    assert advice
+
+
+def test_a_bare_answer_needs_a_cue_that_asks_and_a_call_that_is_due(tmp_path: Path) -> None:
+    ((severity, _, what, advice),) = found(drill_file(tmp_path, answered("lights on", "on", cue=False)))
+    assert (severity, advice) == ("error", "add a cue that names it")
+    assert what == "'answers' of 'lights' in a step that asks for nothing"
+    optional = answered("lights on", "on", "          need: optional\n")
+    ((severity, _, what, _),) = found(drill_file(tmp_path, optional))
+    assert (severity, what) == ("error", "'answers' of a call that is optional")
+
+
+def test_bare_answers_of_one_flow_that_are_alike_and_of_two_that_may_be(tmp_path: Path) -> None:
+    heat = '        - call: heat\n          say: "pitot heat on"\n          answers: "on"\n'
+    ((severity, line, what, advice),) = found(drill_file(tmp_path, answered("landing lights on", "on", heat)))
+    assert (severity, line) == ("warning", 16)
+    assert what == "the bare answer of 'heat' sounds like that of 'lights' in line 12"
+    assert "due first" in advice
+    own_step = f"  - step: two\n    cue: {{speaker: instructor, say: Heat.}}\n    flow:\n      calls:\n{heat}"
+    assert found(drill_file(tmp_path, answered("landing lights on", "on", own_step))) == []

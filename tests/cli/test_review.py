@@ -37,7 +37,7 @@ steps:
         - {call: flaps, say: "flaps up"}
   - {step: later, when: settled, after_seconds: 20, cue: {speaker: controller, say: "good day."}}
 """
-SAID = "+3\nturn left heading 320\ngear down\n+20\nI said flaps up\n+60\n"
+SAID = "+3\nturn left heading 320\ngear down\n+20\ntrainer, I said flaps up\n+60\n"
 
 
 @pytest.fixture

@@ -31,7 +31,8 @@ WHOLE_SESSION = (
     ("", None),
     ("freeze", "words of no call; an order is 'trainer, freeze'"),
     ("decsend and maintain", "words of no call; nearest: '... and maintain ...'"),
-    ("descend and maintain", "only the beginning of a call: 'descend and maintain ...' wants <altitude>"),
+    ("descend and maintain", "only the beginning of a call: 'descend and maintain ...' wants <altitude>; "
+     "asked to say again, as: descend and maintain ..."),
     ("descend and maintain 2600 please", "heard: crossing, transition: descend, 2,600 ft; the rest: words of no call"),
     ("roger", "'roger': understood, but no call that is due"),
     ("start the clock", "heard: wings level, clock: start"),
@@ -43,7 +44,8 @@ WHOLE_SESSION = (
     ("trainer, continue", "order: continue, obeyed"),
     ("trainer, continue", "order: continue, of no use now: nothing was frozen"),
     ("trainer, go ahead", "'go ahead': understood, but no call that is due; the rest: words of no call"),
-    ("I said that", "order: i said, of no use now: nothing was held against you there"),
+    ("I said that", "'i said that': an order needs the name here: 'trainer, i said that'"),
+    ("trainer, I said that", "order: i said, of no use now: nothing was held against you there"),
     ("Heron 24 kelda outbound", "heard: crossing, talk: Heron 24, outbound"),
     ("set course 323", "'set course three two three': a call, but said before"),
     ("turn left heading 111", "'turn left heading one one one': a call, but said before"),
@@ -226,3 +228,28 @@ def test_on_a_terminal_lines_break_between_words_behind_a_prompt(columns: int, t
     assert "crossing, talk: [brannock <facility>] <callsign> kelda <inbound/outbound>" in text
     assert "You are one mile from Kelda, heading three zero zero, three thousand" in text
     assert " You " not in " ".join(line[:19] for line in shown)
+
+
+BARE_ANSWERS = (
+    ("29 84 set", "heard: altimeter, altimeter: 29.84"),
+    ("on", "'on': a call, but not due now"),
+    ("fullest", "heard: fuel, fuel"),
+    ("on", "heard: ice, pitot heat: on"),
+    ("I said that", "'i said that': an order needs the name here: 'trainer, i said that'"),
+    (
+        "auto",
+        "only the beginning of a call: 'auto ...' wants its rest; asked to say again, as: auto feather ...",
+    ),
+    ("trainer, end", "order: end, obeyed"),
+)
+
+
+def test_bare_answers_of_a_checklist_are_the_items_that_are_due(tmp_path: Path) -> None:
+    stdin = "".join(f"{line}\n" for line, _ in BARE_ANSWERS)
+    done = voice_trainer(
+        "run", "before-landing-checklist", "--input=typed", "--mode=fly-through",
+        "--journal", tmp_path / "session.jsonl", home=tmp_path, stdin=stdin,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+    assert replies_in(done.stdout) == [reply for _, reply in BARE_ANSWERS]
+    assert voice_trainer("regrade", tmp_path / "session.jsonl", home=tmp_path).returncode == 0

@@ -63,14 +63,15 @@ CHECKLIST = (
     "+12", "two nine eight four set", "+3", "trainer, slower", "trainer, say again", "+4", "fullest tanks", "+4",
     "heat off", "+4", "trainer, freeze", "+7", "trainer, continue", "+1", "armed", "+5",
     "trainer, what did I miss", "+8", "down three green", "+3", "flaps approach set", "+4",
-    "trainer, skip", "+3", "lights on", "+4", "before landing checklist complete", "+12", "I said heat on", "+20",
+    "trainer, skip", "+3", "lights on", "+4", "before landing checklist complete", "+12",
+    "trainer, I said heat on", "+20",
 )  # fmt: skip
 MEMORY = (
     "+12", "airspeed best glide", "best field selected", "fuel pump on", "carburetor heat on",
     "fuel selector other tank", "mixture lean", "correction, mixture rich", "ignition both",
     "squawk seven six zero zero", "correction seven seven zero zero", "mayday mayday mayday heron two four",
     "fuel off", "the weather is nice today",
-    "ignition off", "+12", "I said doors unlatched", "+30",
+    "ignition off", "+12", "trainer, I said doors unlatched", "+30",
 )  # fmt: skip
 RADIO = (
     "+25", "left heading three two zero, correction, three one zero", "maintain two thousand six hundred",

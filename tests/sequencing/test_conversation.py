@@ -241,7 +241,9 @@ def test_the_trainer_listens_to_its_own_name_only() -> None:
 # 'I said that'.
 
 
-@pytest.mark.parametrize("said", ["I said that", "trainer I said kelda outbound", "I said the talk"])
+@pytest.mark.parametrize(
+    "said", ["trainer I said that", "trainer I said kelda outbound", "trainer I said the talk"]
+)
 def test_a_disputed_verdict_is_out_of_the_score(said: str) -> None:
     chair = Chair(drill_of(THREE, GEAR), FLY_THROUGH)
     chair.listen(1.0)
@@ -264,10 +266,10 @@ def test_an_earlier_call_is_disputed_by_its_words_or_its_name_and_a_right_one_is
     chair.listen(1.0)
     chair.say("turn right 333")
     chair.listen(30.0)
-    chair.say("I said descend 2600")
+    chair.say("trainer I said descend 2600")
     disputed = [(r.step, r.call) for r in chair.records if isinstance(r, Disputed)]
     assert disputed == [("step 1", "transition")]
-    chair.say("I said the turn")
+    chair.say("trainer I said the turn")
     assert [line.text for line in chair.listen(0.5)][-1] == "Nothing was held against you there."
     assert verdicts(chair)["step 1", "turn"] == "correct"
     order = [r for r in chair.records if isinstance(r, ToTrainer)][-1]
@@ -278,7 +280,7 @@ def test_a_wrong_value_is_disputed_while_its_flow_is_open_and_no_correction_foll
     chair = Chair(drill_of(GEAR | {"calls": [{"call": "turn", "say": "turn right {heading: 333}"}]}))
     chair.listen(1.0)
     chair.say("turn right 323")
-    chair.say("I said that")
+    chair.say("trainer I said that")
     assert verdicts(chair) == {("step 1", "turn"): "disputed"}
     assert [line.cue for line in chair.listen(10.0)] == ["answer"]
     assert replays(chair)
@@ -373,7 +375,7 @@ def test_a_correction_can_be_frozen_skipped_and_disputed() -> None:
     assert "step 2" in [line.cue for line in chair.listen(20.0)]
     chair.say("trainer skip")
     assert "step 3" in [line.cue for line in chair.listen(20.0)]
-    chair.say("I said that")
+    chair.say("trainer I said that")
     chair.listen(1.0)
     assert verdicts(chair)["step 3", "gear"] == "disputed"
     assert chair.commands[-1] == Finish("finished")
@@ -583,7 +585,7 @@ def test_after_going_back_an_old_verdict_is_neither_told_nor_disputed() -> None:
     chair.listen(1.0)
     chair.say("trainer what did I miss")
     assert [line.text for line in chair.listen(0.5)] == ["Nothing so far."]
-    chair.say("I said that")
+    chair.say("trainer I said that")
     assert [line.text for line in chair.listen(0.5)] == ["Nothing was held against you there."]
     assert replays(chair)
 

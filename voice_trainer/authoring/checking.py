@@ -147,6 +147,7 @@ def _warnings(read: _Read, sounds: Sounds) -> Iterator[Finding]:
     spoken = list(_spoken(read.drill, sounds))
     yield from _unknown_words(read, spoken, sounds)
     yield from _alike(read, spoken)
+    yield from _answers_alike(read, spoken, sounds)
     yield from _strange_names(read, spoken)
     for haste in too_hasty(read.drill):
         yield read.warning(haste.place, haste.what, haste.advice)
@@ -209,6 +210,23 @@ def _alike(read: _Read, spoken: list[_Spoken]) -> Iterator[Finding]:
             where = "" if same_flow else f" of step '{read.drill.steps[one.step].step}'"
             what = f"'{other.call.call}' sounds like '{one.call.call}'{where} in line {read.line(one.place)}"
             yield read.warning(other.place, what, "word one of them otherwise, or let less of it be left out")
+
+
+def _answers_alike(read: _Read, spoken: list[_Spoken], sounds: Sounds) -> Iterator[Finding]:
+    """Bare answers of one flow that sound alike: only the call that is due can tell whose one is."""
+    bare = [
+        (each, sounds.of_call(answer, read.drill.pronounce))
+        for each in spoken
+        if (answer := read.drill.answer_pattern(each.call)) is not None
+    ]
+    for (one, sound), (other, sound_of_other) in combinations(bare, 2):
+        if one.step == other.step and alike(sound, sound_of_other):
+            what = (
+                f"the bare answer of '{other.call.call}' sounds like that of '{one.call.call}' in line "
+                f"{read.line(one.place)}"
+            )
+            advice = "give each its own step and cue, or delete one: it is taken for whichever is due first"
+            yield read.warning((*other.place[:-1], "answers"), what, advice)
 
 
 def _strange_names(read: _Read, spoken: list[_Spoken]) -> Iterator[Finding]:

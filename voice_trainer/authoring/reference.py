@@ -174,6 +174,14 @@ and down, inbound and outbound and so on) are exact as values are: no likeness
 of sound turns one into the other. Numbers are always written as values, in
 cues and `ask` too, so that they are spoken as the trade speaks them.
 The entry of a hold is a value too: `{hold entry: teardrop}`.
+
+`answers` is the bare answer that will do where the cue has named the item:
+`answers: "on"` of `say: "landing lights on"`, to "Landing lights." It is a
+pattern too, with the values of the call; words with an opposite may be
+missing, as *down* is in `answers: "three green"` of `say: "gear down three
+green"`. It is heard at all times, *off* as easily as *on*, but is that call
+only while its step is open and it is the first call still owed there. Without
+`answers`, a part of what is due is asked for again, with the wording.
 """
 
 _EVENTS = """## Events of the flight

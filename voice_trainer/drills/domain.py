@@ -21,6 +21,15 @@ def calls_of(drill: Drill) -> list[Phrase]:
     ]
 
 
+def answers_of(drill: Drill) -> list[Phrase]:
+    """The bare answers that will do for some of the calls, every slot open. Raises PatternError.
+
+    They are listened for at all times, as the calls are: to whom one belongs is found out afterwards.
+    """
+    answers = (drill.answer_pattern(call) for step in drill.steps if step.flow for call in step.flow.calls)
+    return [Phrase(answer.opened(), "call") for answer in answers if answer is not None]
+
+
 def corrections_of(drill: Drill) -> list[Phrase]:
     """Each of the drill's calls, or a part of it, behind the word 'correction'. Raises PatternError."""
     return [Phrase(phrase.pattern.correction, "call") for phrase in calls_of(drill)]
@@ -34,9 +43,10 @@ def call_names(drill: Drill) -> tuple[str, ...]:
 def domain_of(
     drill: Drill, trainer_name: str = TRAINER_NAME, drills: Mapping[str, str] | None = None
 ) -> Grammar:
-    """The drill's calls and their corrections, the trade's common sentences, and what is said to the trainer.
+    """The drill's calls, their corrections and bare answers, the trade's common sentences, and orders to the trainer.
 
     `drills` maps the spoken names of other drills that may be started to the drills' own. Raises PatternError.
     """
     control = control_phrases(trainer_name, drill.region, drills=drills, calls=call_names(drill))
-    return Grammar((*calls_of(drill), *corrections_of(drill), *trade_phrases(drill.region), *control))
+    calls = (*calls_of(drill), *answers_of(drill), *corrections_of(drill))
+    return Grammar((*calls, *trade_phrases(drill.region), *control))

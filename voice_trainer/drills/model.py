@@ -119,6 +119,8 @@ class Window(Part):
 class Call(Part):
     """What the student is expected to say, as a pattern, and what it is for.
 
+    `answers` is the bare answer that will do where the cue has named the item, as a pattern: 'on' for 'landing lights
+    on'. It has the values of the call; words with an opposite may be missing, and are then those of the call.
     `within` says by how much a value may be off that has to be worked out in the head, by its type: degrees of a
     heading, course, radial or bearing, seconds of a duration, feet, knots or miles of the others. `given` are values
     that what it does needs, and that are not said.
@@ -128,6 +130,13 @@ class Call(Part):
         Name, Field(description="The name of the call, as the debrief tells it; no two in one step.")
     ]
     say: Annotated[Text, Field(description="The pattern of what is to be said.")]
+    answers: Annotated[
+        Text | None,
+        Field(
+            description="The pattern of a bare answer that will do where the cue names the item: 'on' to "
+            "'Landing lights.' It counts while this call is the one that is due in its step."
+        ),
+    ] = None
     need: Annotated[
         Literal["required", "optional", "forbidden"],
         Field(description="Whether it has to be said, may be, or must not be."),
@@ -154,6 +163,12 @@ class Call(Part):
     because: Annotated[
         str | None, Field(description="The rule or the arithmetic behind it; told when it goes wrong.")
     ] = None
+
+    @model_validator(mode="after")
+    def _answered_where_required(self) -> Self:
+        if self.answers is not None and self.need != "required":
+            raise ValueError(f"'answers' of a call that is {self.need}; only a required one is ever due")
+        return self
 
 
 class Flow(Part):
@@ -263,6 +278,11 @@ class Step(Part):
     def _not_empty(self) -> Self:
         if self.cue is None and self.flow is None:
             raise ValueError("a step needs a cue, a flow, or both")
+        bare = [call.call for call in self.flow.calls if call.answers is not None] if self.flow else []
+        if bare and self.cue is None:
+            raise ValueError(
+                f"'answers' of '{bare[0]}' in a step that asks for nothing; add a cue that names it"
+            )
         return self
 
 
@@ -575,6 +595,19 @@ class Drill(Part):
         """The compiled pattern of one of this drill's calls. Raises PatternError."""
         return compile_pattern(
             call.say,
+            region=self.region,
+            synonyms=self.synonyms,
+            fixes=self.fixes,
+            verbatim=self.verbatim,
+            callsigns=self._callsigns(call),
+        )
+
+    def answer_pattern(self, call: Call) -> Pattern | None:
+        """The compiled pattern of the bare answer that will do for a call, if one will. Raises PatternError."""
+        if call.answers is None:
+            return None
+        return compile_pattern(
+            call.answers,
             region=self.region,
             synonyms=self.synonyms,
             fixes=self.fixes,

@@ -127,10 +127,13 @@ def without_correction(state: MatchState, span: Span) -> Span:
     meanings: dict[str, Meaning] = {}
     for flow in state.flows:
         for call in flow.calls:
-            match = call.pattern.match(texts)
-            if match is not None:
-                phrase = call.pattern.phrase
-                meanings.setdefault(phrase, Meaning(phrase=phrase, slots=match.slots, remarks=match.remarks))
+            for pattern in (call.pattern, *((call.answer,) if call.answer else ())):
+                match = pattern.match(texts)
+                if match is not None:
+                    phrase = pattern.phrase
+                    meanings.setdefault(
+                        phrase, Meaning(phrase=phrase, slots=match.slots, remarks=match.remarks)
+                    )
     return span.model_copy(update={"words": words, "meanings": tuple(meanings.values())})
 
 

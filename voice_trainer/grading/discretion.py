@@ -8,8 +8,9 @@ and a replay has nothing to find out that the live session knew. The grade is wh
 - Of a hearing that is no call, and of one while the session is frozen in which nobody speaks to the trainer, nothing is
   left but its two times. The matcher looks at nothing else there.
 - Words that are nobody's phrase, in any reading of the same words, give way to `NOT_KEPT`, a run of them to one. The
-  matcher reads such words only to find own words for a call. So they stay where no call was heard and all that was said
-  is like one; and where a call was heard, `Hearing.like` keeps what they were like, not what they were.
+  matcher reads such words only to find own words for a call, or a part of one that is due. So they stay where no call
+  was heard and all that was said is like one, or such a part; and where a call was heard, `Hearing.like` keeps what
+  they were like, not what they were.
 - Behind 'correction' every word may be a part of a call: they stay.
 """
 
@@ -20,6 +21,7 @@ from itertools import groupby
 
 from rapidfuzz import fuzz
 
+from voice_trainer.grading.fragments import is_part_of
 from voice_trainer.grading.state import CallState, FlowState, MatchState
 from voice_trainer.journal.hearing import NOT_KEPT, HeardWord, Hearing, Interpretation, Span
 from voice_trainer.phraseology.corrections import CORRECTION
@@ -72,8 +74,10 @@ def what_is_kept(state: MatchState, hearing: Hearing) -> Hearing:
     if not any(gone.values()) or CORRECTION in hearing.text.split():
         return hearing
     like = calls_like(state, hearing)
-    if like and not any(span.kind == "call" for reading in readings for span in reading.spans):
-        return hearing
+    if not any(span.kind == "call" for reading in readings for span in reading.spans):
+        words = hearing.text.split()
+        if like or any(is_part_of(call, words) for _, flow in state.open_flows() for call in flow.calls):
+            return hearing
     kept = tuple(_without(reading, gone[reading.text]) for reading in readings)
     return hearing.model_copy(update={"interpretations": kept, "like": like})
 

@@ -1,12 +1,13 @@
 """Which of the calls that the student owes is a span? The value that is expected plays no part in what was heard;
-which call is due decides only between calls of the same wording.
+which call is due decides only between calls of the same wording, and whose a bare answer ('on') is.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 
+from voice_trainer.drills.bare_answers import as_the_call
 from voice_trainer.grading.state import CallState, FlowState, MatchState
 from voice_trainer.grading.windows import too_early
 from voice_trainer.journal.hearing import Meaning, Span
@@ -30,11 +31,15 @@ def phrases_of(span: Span) -> set[str]:
 
 
 def candidates(state: MatchState, phrases: set[str]) -> Iterator[tuple[Target, FlowState]]:
-    """The calls that are worded as one of `phrases`, in the drill's order."""
+    """The calls that are worded as one of `phrases`, or answered so just now, in the drill's order."""
     for i, flow in enumerate(state.flows):
         for j, call in enumerate(flow.calls):
-            if call.pattern.phrase in phrases:
+            if call.pattern.phrase in phrases or _is_answered(flow, call, phrases):
                 yield Target(i, j), flow
+
+
+def _is_answered(flow: FlowState, call: CallState, phrases: Container[str]) -> bool:
+    return call.answer is not None and call.answer.phrase in phrases and flow.takes_answer(call)
 
 
 def find(state: MatchState, span: Span) -> tuple[Target, Meaning] | None:
@@ -67,12 +72,27 @@ def find(state: MatchState, span: Span) -> tuple[Target, Meaning] | None:
 def _closest(state: MatchState, span: Span, targets: list[Target]) -> tuple[Target, Meaning]:
     """Of several calls of the same wording, the one whose values are nearest, else the first."""
     pairs = [
-        (target, meaning)
+        (target, meant)
         for target in targets
         for meaning in span.meanings
-        if target.of(state).pattern.phrase == meaning.phrase
+        if (meant := _meant(state.flows[target.flow], target.of(state), meaning)) is not None
     ]
     return min(pairs, key=lambda pair: _distance(state, *pair))
+
+
+def _meant(flow: FlowState, call: CallState, meaning: Meaning) -> Meaning | None:
+    """What a meaning says of a call; a bare answer to it says the call."""
+    if meaning.phrase == call.pattern.phrase:
+        return meaning
+    return answered(call, meaning) if _is_answered(flow, call, (meaning.phrase,)) else None
+
+
+def answered(call: CallState, meaning: Meaning) -> Meaning | None:
+    """The call as its bare answer says it; None for what is no such answer."""
+    if call.answer is None or call.answer.phrase != meaning.phrase:
+        return None
+    slots = as_the_call(call.pattern, call.answer, meaning.slots)
+    return meaning.model_copy(update={"phrase": call.pattern.phrase, "slots": slots})
 
 
 def _distance(state: MatchState, target: Target, meaning: Meaning) -> int:

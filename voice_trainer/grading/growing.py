@@ -77,4 +77,4 @@ def _put_back(old: FlowState, now: FlowState) -> FlowState:
         for before, after in zip(old.calls, now.calls, strict=True)
     )
     base = now.base_listening if now.begun and not old.begun else old.base_listening
-    return replace(old, calls=calls, begun=now.begun, base_listening=base)
+    return replace(old, calls=calls, begun=now.begun, base_listening=base, asked=now.asked)

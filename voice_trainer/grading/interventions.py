@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from voice_trainer.grading.corrections import corrected_slots
+from voice_trainer.grading.finding import answered
 from voice_trainer.grading.settling import settle_call, settle_flow
 from voice_trainer.grading.state import MatchState, expect
 from voice_trainer.journal.events import (
@@ -123,6 +124,8 @@ def puts_right(state: MatchState, span: Span, at_seconds: float) -> PutRight | N
                 continue
             corrected = corrected_slots(call, span)
             said = [m.slots for m in span.meanings if m.phrase == call.pattern.phrase]
+            if (flow.step, call.call.call) == state.stopped_for[0]:  # the trainer has just asked for it
+                said += [bare.slots for m in span.meanings if (bare := answered(call, m)) is not None]
             for slots in said if corrected is None else [corrected]:
                 if not call.differences_from(slots):
                     return PutRight(

@@ -130,7 +130,8 @@ def _note(state: MatchState, event: AnyFact | Tick) -> MatchState:
         case StepBegan(step=step):
             return _begun(state, step, now)
         case CueStarted(cue=cue):
-            return replace(state, clock=state.clock.stop(f"cue {cue}", now))
+            asking = state.updated(step_that_starts_anew(cue) or cue, lambda flow: replace(flow, asked=True))
+            return replace(asking, clock=state.clock.stop(f"cue {cue}", now))
         case CueEnded(cue=cue):
             return _cue_ended(replace(state, clock=state.clock.start(f"cue {cue}", now)), cue, now)
         case ListeningStopped():

@@ -1,13 +1,20 @@
-"""What was said to the trainer itself, taken out of a hearing; and which call an 'I said that' is about."""
+"""What was said to the trainer itself, taken out of a hearing; and which call an 'I said that' is about.
+
+While a drill runs, an order that costs something needs the trainer's name: without it, 'I said' and 'again from the
+fix' are nobody's words, and a call behind 'I said' is a call. In the talk after it, where nothing is due any more, they
+stand bare.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import zip_longest
 
 from voice_trainer.drills.domain import call_names
 from voice_trainer.grading.state import MatchState
 from voice_trainer.journal.events import AnyDecision, ToTrainer
 from voice_trainer.journal.hearing import Span
+from voice_trainer.phraseology.normaliser import normalise
 from voice_trainer.phraseology.orders import I_SAID, control_action
 
 HELD_AGAINST_THE_STUDENT = ("missed", "wrong value", "unclear", "incomplete")
@@ -21,8 +28,12 @@ def orders_in(
     orders: list[AnyDecision] = []
     rest: list[Span] = []
     said_before: ToTrainer | None = None
-    for span in spans:
-        if span.kind == "control":
+    for span, next_span in zip_longest(spans, spans[1:]):
+        if span.kind == "control" and not may_be_obeyed(state, span):
+            said_before = None
+            if next_span is None or next_span.kind != "call":
+                rest.append(span)
+        elif span.kind == "control":
             order = _order(state, span)
             said_before = None
             if order is None:
@@ -39,6 +50,12 @@ def orders_in(
             rest.append(span)
             said_before = None
     return orders, rest
+
+
+def may_be_obeyed(state: MatchState, span: Span) -> bool:
+    """Whether an order was given by the trainer's name, or nothing is due that it could be an answer to."""
+    name = normalise(state.settings.trainer_name)
+    return state.ended or [word.text for word in span.words[: len(name)]] == list(name)
 
 
 def _order(state: MatchState, span: Span) -> str | None:

@@ -19,6 +19,7 @@ from voice_trainer.grading.corrections import (
 )
 from voice_trainer.grading.discretion import calls_like, key_of
 from voice_trainer.grading.finding import Target, candidates, find, phrases_of
+from voice_trainer.grading.fragments import is_short_again, part_of_what_is_due
 from voice_trainer.grading.interventions import (
     STAND_BY,
     WHILE_CORRECTED,
@@ -35,6 +36,12 @@ from voice_trainer.grading.windows import opened_at, too_early
 from voice_trainer.journal.events import Accepted, AnyDecision, AskAgain, Critical, Extra, Withdrawn, at
 from voice_trainer.journal.hearing import Hearing, Interpretation, Meaning, Span
 from voice_trainer.phraseology.corrections import CORRECTION
+from voice_trainer.phraseology.orders import I_SAID
+
+OWN_WORDS = "close to a call, but not its words"
+IN_PART = "only a part of a call"
+UNCLEAR = "could not be made out"
+"""Why something is asked for again."""
 
 
 def take_hearing(
@@ -48,12 +55,15 @@ def take_hearing(
         return _while_stopped(state, hearing, at_seconds)
     if hearing.clarity == "not a call" or hearing.best is None:
         return _nothing(state, hearing, at_seconds)
-    if hearing.clarity == "unclear":
+    if hearing.clarity == "unclear" or _may_be_any_short_answer(state, hearing):
         return _unclear(state, hearing, at_seconds)
     orders, spans = orders_in(state, _best_fitting(state, hearing), at_seconds)
     state, decisions, taken = _take_spans(state, spans, at_seconds)
-    if not taken and not orders and (similar := _similar_wording(state, hearing)):
-        return _ask_again(state, hearing, at_seconds, (similar,), wording=True)
+    if not taken and not orders:
+        if similar := _similar_wording(state, hearing):
+            return _ask_again(state, hearing, at_seconds, (similar,), wording=True)
+        if (part := part_of_what_is_due(state, hearing)) and _may_ask(state, part):
+            return _ask_again(state, hearing, at_seconds, (part,), wording=True, reason=IN_PART)
     return state, decisions + orders
 
 
@@ -129,6 +139,13 @@ def _goes_its_usual_way(state: MatchState, span: Span) -> bool:
         return True
     found = find(state, span)
     return found is not None and not found[0].of(state).differences_from(found[1].slots)
+
+
+def _may_be_any_short_answer(state: MatchState, hearing: Hearing) -> bool:
+    """Whether nothing but a bare 'I said' was heard while something is due: a short answer ('set') sounds no otherwise,
+    and whoever disputes says what, and to whom.
+    """
+    return hearing.text == I_SAID and _is_anything_due(state)
 
 
 def _nothing(state: MatchState, hearing: Hearing, at_seconds: float) -> tuple[MatchState, list[AnyDecision]]:
@@ -212,10 +229,17 @@ def _while_paused(
 
 
 def _best_fitting(state: MatchState, hearing: Hearing) -> tuple[Span, ...]:
-    """Where the same words can be read in several ways, the reading with the most calls that are due."""
+    """Where the same words can be read in several ways, the reading with the most calls that are due; of those with
+    equally many, the one with the fewest orders.
+    """
     assert hearing.best is not None
     same_words: list[Interpretation] = [i for i in hearing.interpretations if i.text == hearing.best.text]
-    return max(same_words, key=lambda i: sum(find(state, span) is not None for span in i.spans)).spans
+    return max(same_words, key=lambda reading: _fits(state, reading)).spans
+
+
+def _fits(state: MatchState, reading: Interpretation) -> tuple[int, int]:
+    calls = sum(find(state, span) is not None for span in reading.spans)
+    return calls, -sum(span.kind == "control" for span in reading.spans)
 
 
 def _accept(
@@ -334,7 +358,12 @@ def _unclear(state: MatchState, hearing: Hearing, at_seconds: float) -> tuple[Ma
         # Whoever was asked as often as may be goes on: what is unclear then is the call after it.
         not_given_up = [target for target, c in owed if c.unclear <= state.settings.most_asks]
         maybe = tuple(not_given_up[:1] or [target for target, _ in owed[:1]])
-    return _ask_again(state, hearing, at_seconds, maybe, wording=False)
+    short = maybe[:1] and is_short_again(state, state.flows[maybe[0].flow], maybe[0].of(state), hearing)
+    return _ask_again(state, hearing, at_seconds, maybe, wording=bool(short), reason=UNCLEAR)
+
+
+def _may_ask(state: MatchState, target: Target) -> bool:
+    return target.of(state).asked_again < state.settings.most_asks
 
 
 def _correction_of(state: MatchState, span: Span) -> tuple[Target, Meaning] | None:
@@ -343,7 +372,13 @@ def _correction_of(state: MatchState, span: Span) -> tuple[Target, Meaning] | No
 
 
 def _ask_again(
-    state: MatchState, hearing: Hearing, at_seconds: float, targets: tuple[Target, ...], *, wording: bool
+    state: MatchState,
+    hearing: Hearing,
+    at_seconds: float,
+    targets: tuple[Target, ...],
+    *,
+    wording: bool,
+    reason: str = OWN_WORDS,
 ) -> tuple[MatchState, list[AnyDecision]]:
     seconds = at(hearing.end_seconds - hearing.start_seconds)
     if not targets:
@@ -352,8 +387,9 @@ def _ask_again(
     for target in targets:
         flow = state.flows[target.flow]
         call = flow.calls[target.call]
-        asks_left |= call.unclear < state.settings.most_asks
-        call = replace(call, unclear=call.unclear + 1)
+        asks_left |= _may_ask(state, target)
+        in_part = reason == IN_PART
+        call = replace(call, in_part=call.in_part + in_part, unclear=call.unclear + (not in_part))
         state = state.with_flow(target.flow, flow.with_call(target.call, call))
     index = targets[0].flow
     flow = state.flows[index]
@@ -368,11 +404,11 @@ def _ask_again(
     flow = replace(flow, first_attempt=flow.first_attempt or attempt)
     state = state.with_flow(index, flow)
     call = flow.calls[targets[0].call]
-    words = f"{call.said.text if call.said else ''} {hearing.text}".split()
+    words = f"{call.said.text if call.said else ''} {hearing.text if reason != UNCLEAR else ''}".split()
     ask = AskAgain(
         at_seconds=at_seconds,
         step=flow.step,
-        reason="close to a call, but not its words" if wording else "could not be made out",
+        reason=reason,
         wording=" ".join(call.pattern.outline(words)) if wording else None,
     )
     return state, [ask]

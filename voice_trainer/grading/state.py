@@ -42,16 +42,20 @@ class CallState:
     """One call that the student owes, and what became of it so far.
 
     `asked_for`: it was left out of a readback and the trainer has asked for it. `unclear`: how often
-    something that may have been this call could not be made out. `withdrawn`: it was said, and taken back.
+    something that may have been this call could not be made out; `in_part`: how often only a part of it was said, and
+    it was asked for in its words. `withdrawn`: it was said, and taken back.
     `stopped_for`: everything stood still for it, so its verdict stays; `remarks` say what came of that.
-    `window_factor`: how much longer or shorter its window is at the level at which its step began.
+    `window_factor`: how much longer or shorter its window is at the level at which its step began. `answer` is the
+    bare answer that will do for it.
     """
 
     call: Call
     pattern: Pattern
+    answer: Pattern | None = None
     said: Said | None = None
     asked_for: bool = False
     unclear: int = 0
+    in_part: int = 0
     withdrawn: bool = False
     skipped: bool = False
     disputed: bool = False
@@ -75,6 +79,11 @@ class CallState:
         return tuple(remark_on(each) for each in found if is_near_enough(each, self.call.within))
 
     @property
+    def asked_again(self) -> int:
+        """How often it was asked for again, or would have been."""
+        return self.unclear + self.in_part
+
+    @property
     def owed(self) -> bool:
         """Required, and not said yet."""
         return self.said is None and self.call.need == "required" and not self.disputed
@@ -91,7 +100,8 @@ class FlowState:
 
     `base_listening` is the moment from which the next call is timed: the end of the cue, of the call before,
     or of a question; None until the cue has ended. `first_attempt` is set while something is asked for again.
-    `lost_seconds`: how much sound was lost since then, or since it was asked for again.
+    `lost_seconds`: how much sound was lost since then, or since it was asked for again. `asked`: the trainer has begun
+    to ask for it, with the step's cue or a question.
     """
 
     step: str
@@ -104,6 +114,7 @@ class FlowState:
     first_attempt: Attempt | None = None
     items_asked_for: bool = False
     lost_seconds: float = 0.0
+    asked: bool = False
 
     @property
     def open(self) -> bool:
@@ -114,6 +125,15 @@ class FlowState:
     def finished(self) -> bool:
         """Whether all required calls have been said, and rightly."""
         return not any(call.owed or call.wrong for call in self.calls)
+
+    @property
+    def due(self) -> CallState | None:
+        """The first call that is owed."""
+        return next((call for call in self.calls if call.owed), None)
+
+    def takes_answer(self, call: CallState) -> bool:
+        """Whether the bare answer of one of its calls is that call now: due and asked for, or to be put right."""
+        return self.open and self.asked and call.answer is not None and (call is self.due or call.wrong)
 
     def with_call(self, index: int, call: CallState) -> FlowState:
         """This flow with its call number `index` replaced."""
@@ -195,7 +215,11 @@ def expect(drill: Drill, settings: Settings) -> MatchState:
     """The state before anything has happened. Raises PatternError for a call that can't be compiled."""
     flows = tuple(
         FlowState(
-            step.step, step.flow, tuple(CallState(call, drill.pattern(call)) for call in step.flow.calls)
+            step.step,
+            step.flow,
+            tuple(
+                CallState(call, drill.pattern(call), drill.answer_pattern(call)) for call in step.flow.calls
+            ),
         )
         for step in drill.steps
         if step.flow is not None

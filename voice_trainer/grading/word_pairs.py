@@ -10,6 +10,7 @@ from typing import Final, Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from voice_trainer.drills.bare_answers import in_any_reading
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.tolerance import is_near_enough
 from voice_trainer.journal.events import Settled
@@ -40,7 +41,9 @@ class WordPair(BaseModel):
 
 
 def pairs_of_call(drill: Drill, settled: Settled) -> tuple[WordPair, ...]:
-    """The right reading of a call that is nearest to what was said, over that; () where nothing was said of it."""
+    """The right reading of a call, a bare answer among them, that is nearest to what was said, over that; () where
+    nothing was said of it.
+    """
     said = normalise(settled.said)
     if not said:
         return ()
@@ -56,7 +59,7 @@ def pairs_of_call(drill: Drill, settled: Settled) -> tuple[WordPair, ...]:
         assert slot.value is not None
         return is_near_enough(ValueDifference(slot.key, slot.type, slot.value, heard), call.within)
 
-    pattern = drill.pattern(call)
+    pattern = in_any_reading(drill.pattern(call), drill.answer_pattern(call))
     if settled.verdict in RIGHT_WORDS:
         return _as_pairs(unmarked(pattern, said))
     return _as_pairs(compared(pattern, said, is_right))

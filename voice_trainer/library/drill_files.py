@@ -16,6 +16,7 @@ from typing import get_args
 
 from pydantic import ValidationError
 
+from voice_trainer.drills.bare_answers import what_is_wrong
 from voice_trainer.drills.model import Drill, House
 from voice_trainer.drills.templates import Resolved
 from voice_trainer.library.errors import DrillError, Problem, quoted
@@ -77,6 +78,8 @@ def drill_and_drawing(
     problems += _name_of_a_pack(document, file)
     problems += _unreadable_texts(document, file, house, drawing)
     problems += _unreadable_pronunciations(document, file)
+    if drill is not None and not problems:
+        problems += _answers_of_other_values(drill, document, file)
     if problems or drill is None:
         raise DrillError(*sorted(problems, key=lambda problem: (problem.line or 0, problem.column or 0)))
     return drill, drawing
@@ -116,6 +119,17 @@ def _unreadable_texts(
             yield from _read(reading, value, place, document, drawing.origins.get(place), file)
 
 
+def _answers_of_other_values(drill: Drill, document: Document, file: str) -> Iterator[Problem]:
+    """Bare answers that don't say what their calls say."""
+    for index, step in enumerate(drill.steps):
+        for number, call in enumerate(step.flow.calls if step.flow else ()):
+            answer = drill.answer_pattern(call)
+            wrong = None if answer is None else what_is_wrong(drill.pattern(call), answer)
+            if wrong is not None:
+                mark = document.marks.value(("steps", index, "flow", "calls", number, "answers"))
+                yield Problem(file, *wrong, mark.line, mark.column)
+
+
 def _texts(
     data: Plain, as_pattern: Callable[[str], object], as_speech: Callable[[str], object]
 ) -> Iterator[tuple[Place, Callable[[str], object], Plain]]:
@@ -125,6 +139,7 @@ def _texts(
         yield (*step_place, "cue", "say"), as_speech, _below(step, "cue", "say")
         for call, place in _items(_below(step, "flow", "calls"), (*step_place, "flow", "calls")):
             yield (*place, "say"), as_pattern, _below(call, "say")
+            yield (*place, "answers"), as_pattern, _below(call, "answers")
             yield (*place, "ask"), as_speech, _below(call, "ask")
 
 

@@ -350,6 +350,7 @@ def _texts(data: dict[str, Plain]) -> Iterator[tuple[Place, str, Use]]:
             if isinstance(call, dict):
                 inner = (*place, "flow", "calls", number)
                 yield from _text(call, inner, "say", "spoken")
+                yield from _text(call, inner, "answers", "spoken")
                 yield from _text(call, inner, "ask", "spoken")
                 yield from _text(call, inner, "because", "shown")
                 window = call.get("window")

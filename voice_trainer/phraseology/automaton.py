@@ -128,6 +128,28 @@ class Automaton:
                 todo.extend((after, at, taken) for after in reversed(self.skips[state]))
         return found
 
+    def holds(self, words: Sequence[str], slot_ends: SlotEnds) -> bool:
+        """Whether all of `words` stand one behind the other in some reading, wherever in it they begin and end."""
+        width = len(words) + 1
+        todo = [(state, 0) for state in range(len(self.skips))]
+        seen: set[int] = set()
+        while todo:
+            state, at = todo.pop()
+            if at == len(words):
+                return True
+            place = state * width + at
+            if place in seen:
+                continue
+            seen.add(place)
+            if (edge := self.words[state]) is not None:
+                if words[at] == edge[0]:
+                    todo.append((edge[1], at + 1))
+            elif (slot_edge := self.slots[state]) is not None:
+                todo.extend((slot_edge[1], end) for end in slot_ends(slot_edge[0], at))
+            else:
+                todo.extend((after, at) for after in self.skips[state])
+        return False
+
     def first_words(
         self, slot_words: Callable[[Slot], tuple[frozenset[str], bool]]
     ) -> tuple[frozenset[str], bool]:

@@ -1,7 +1,8 @@
 """What is said to the trainer itself, behind its name.
 
 The name keeps these apart from the radio: 'say again' is said to the controller, 'trainer, say again' to the
-trainer. Only 'I said that' and 'again from the fix' may do without it, since no sentence of the trade begins so.
+trainer. Only 'I said that' and 'again from the fix' are heard without it too, since no sentence of the trade begins so;
+they are obeyed without it once the drill is over (`grading/orders.py`).
 """
 
 from __future__ import annotations

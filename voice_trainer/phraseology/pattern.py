@@ -133,6 +133,10 @@ class Pattern:
             return None
         return match_of(ends[len(words)], reader)
 
+    def holds(self, words: Sequence[str]) -> bool:
+        """Whether all of the normalised `words` are a stretch of this phrase, with whatever whole values."""
+        return self.automaton.holds(words, SlotReader(words, self.region).ends)
+
     def remarks(self, slots: Mapping[str, str]) -> tuple[str, ...]:
         """Remarks on what was left out, where a house lets it be but not without a word."""
         return tuple(dict.fromkeys(_left_out(self.node, slots, self.region)))

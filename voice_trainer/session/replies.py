@@ -20,6 +20,7 @@ from dataclasses import dataclass
 
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.interventions import STAND_BY, STAND_BY_SECONDS, WHILE_CORRECTED
+from voice_trainer.grading.recognised import IN_PART
 from voice_trainer.grading.state import CallState, MatchState
 from voice_trainer.journal.events import (
     Accepted,
@@ -84,10 +85,13 @@ def reply_to(line: Line) -> str:
                 span = extras.get(id(decision))
                 if begun is None or span is None or span.end_seconds <= begun.from_seconds:
                     parts.append(_extra(line, decision, span))
+            case AskAgain(wording=wording) if begun is not None:
+                parts.append(_beginning(begun))
+                parts.append(f"asked to say again, as: {wording}")
             case _:
                 parts.append(_call(line.state, decision))
     if begun is not None:
-        parts.append(f"only the beginning of a call: '{begun.text} ...' wants {begun.wants}")
+        parts.append(_beginning(begun))
     elif set(parts) == {OTHER_WORDS}:
         near = nearest(line.typed.text.split(), line.state, line.state.settings.trainer_name)
         parts.append(near or "? shows what may be said")
@@ -144,6 +148,8 @@ def _extra(line: Line, extra: Extra, span: Span | None) -> str:
         )
     if span is None or span.kind == "other":
         return OTHER_WORDS
+    if span.kind == "control":
+        return f"'{said}': an order needs the name here: '{trainer}, {said}'"
     if span.words[0].text == CORRECTION:
         return f"'{said}': no call that is due has such a value"
     if span.kind == "trade":
@@ -180,10 +186,16 @@ class _Begun:
     wants: str
 
 
+def _beginning(begun: _Begun) -> str:
+    return f"only the beginning of a call: '{begun.text} ...' wants {begun.wants}"
+
+
 def _begun(line: Line, decisions: Sequence[AnyDecision]) -> _Begun | None:
     """What the line ends in the middle of, where its end belongs to no call."""
     last, best = decisions[-1], line.typed.best
-    if not isinstance(last, Extra) or last.note != "belongs to no call" or best is None:
+    is_nobodys = isinstance(last, Extra) and last.note == "belongs to no call"
+    is_in_part = isinstance(last, AskAgain) and last.reason == IN_PART
+    if best is None or not (is_nobodys or is_in_part):
         return None
     words = [word for span in best.spans for word in span.words]
     found = beginning([word.text for word in words], line.state)
