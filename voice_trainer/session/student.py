@@ -69,7 +69,7 @@ class SyntheticStudent:
                 right = self._performance.right_words
                 lines = [Line(each, right[step, each], REACTION_SECONDS) for each in calls]
                 self._answers[f"{CORRECTION}{step}"] = lines
-            case AskAgain(step=step):
+            case AskAgain(step=step) if self._last_text:  # else somebody else was not made out
                 repeat = Line("", self._last_text, REACTION_SECONDS)
                 self._answers.setdefault(question_about(step), []).append(repeat)
             case AskFor(step=step, call=call):
