@@ -69,6 +69,10 @@ MOST_BEFORE_A_PAUSE_SECONDS = 12.0
 """What is so long is cut at its pause, clear or not (ours): hearing it over and over would take too long."""
 
 
+MOST_TOGETHER_SECONDS = 20.0
+"""More than that is heard in parts, whatever belongs together (ours)."""
+
+
 class Activity(Protocol):
     """How likely each block is speech."""
 
@@ -225,7 +229,9 @@ class Ears:
         if not utterance.pauses and not self._announced and not self._is_holding:
             self._told.append(_end_of(utterance, self._now))
             self._announced = True
-        understood = self._understood(utterance.before_pause(), thorough=not utterance.pauses)
+        # While others talk nothing is looked at twice: a call must not wait behind that.
+        thorough = not utterance.pauses and not self._in_talk
+        understood = self._understood(utterance.before_pause(), thorough=thorough)
         if understood is None:
             return False
         if not utterance.pauses:
@@ -317,7 +323,7 @@ class Ears:
         while self._endpointer.has_pause or self._endpointer.pausing:
             so_far = self._endpointer.so_far()
             assert so_far is not None
-            # What is likely over is heard thoroughly at once; while others talk that would take too long.
+            # What is likely over is heard thoroughly at once.
             thorough = not so_far.pauses and not self._in_talk
             understood = self._understood(so_far.before_pause(), thorough=thorough)
             if understood is None:
@@ -409,6 +415,8 @@ class Ears:
         if is_all_clear(hearing) and is_all_clear(held.hearing) and not goes_on:
             return alone
         both = held.utterance.joined(part)
+        if len(both.samples) > MOST_TOGETHER_SECONDS * endpointing.SAMPLE_RATE:
+            return alone
         together = self._hear(both, thorough=thorough)
         if together is None:
             return None
