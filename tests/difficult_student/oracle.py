@@ -12,7 +12,7 @@ but words were said.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from tests.difficult_student.manners import Plan
 from voice_trainer.journal.events import Accepted, AnyDecision, AnyFact, AskAgain, Settled, Withdrawn
@@ -64,8 +64,13 @@ def held(plan: Plan, told: list[AnyFact | AnyDecision], clean: list[AnyFact | An
     """Hold what came of the student's telling against what comes of the clean one."""
     found, wanted = came_to(told), came_to(clean)
     result = Held(asked=max(0, asked_again(told) - asked_again(clean)), calls=len(wanted))
+    in_doubt = (
+        {record.step for record in told if isinstance(record, AskAgain)} if plan.may_be_asked else set()
+    )
     for key in dict.fromkeys((*wanted, *found)):
         came, want = found.get(key, Came()), wanted.get(key, Came())
+        if key[0] in in_doubt and came.verdict == want.verdict:
+            came = replace(came, corrected=want.corrected)  # asked again, the student says only what is right
         if came.verdict == "unclear" and want.verdict != "unclear":
             result.asked += 1
         elif came != want:

@@ -258,6 +258,7 @@ class Ears:
         elif held is not None and not held.told:
             if held.is_only_a_hesitation(part, understood.hearing):
                 self._told.append(SpeechDropped(at_seconds=self._now))
+                held.utterance = held.utterance.joined(part)
                 held.until_seconds = part.speech_end_seconds + self._thinking_seconds
                 return
             self._let_go()
