@@ -69,7 +69,7 @@ MOST_BEFORE_A_PAUSE_SECONDS = 12.0
 """What is so long is cut at its pause, clear or not (ours): hearing it over and over would take too long."""
 
 
-MOST_TOGETHER_SECONDS = 20.0
+MOST_TOGETHER_SECONDS = 30.0
 """More than that is heard in parts, whatever belongs together (ours)."""
 
 
