@@ -97,6 +97,11 @@ class Pause:
     speech_blocks: int
     resumed: int
 
+    @property
+    def seconds(self) -> float:
+        """How long it was quiet."""
+        return (self.resumed - self.quiet) * BLOCK_SECONDS
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Utterance:

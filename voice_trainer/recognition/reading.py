@@ -70,18 +70,16 @@ def _without_one_restart(words: list[HeardWord], grammar: Grammar) -> list[Heard
 
 
 def _is_said_again(texts: list[str], at: int, again: int, grammar: Grammar) -> bool:
-    """Whether the words from `at` to `again`, more than one, are said again, and what follows is a call with them.
+    """Whether the words from `at` to `again` are said again, and what follows is a call with them.
 
-    One word alone may well end a call and begin the next: '... after departure, departure one two seven point three'.
+    One word alone may well end a call and begin the next ('... after departure, departure one two seven point three'):
+    it must stand inside of one.
     """
-    if (
-        again - at < 2
-        or len(texts) > LONGEST_WITH_RESTARTS
-        or texts[at:again] != texts[again : 2 * again - at]
-    ):
+    if len(texts) > LONGEST_WITH_RESTARTS or texts[at:again] != texts[again : 2 * again - at]:
         return False
-    readings = grammar.read([*texts[:at], *texts[again:]])
-    return any(p.kind == "call" and p.first <= at < p.last_exclusive for pieces in readings for p in pieces)
+    pieces = (p for reading in grammar.read([*texts[:at], *texts[again:]]) for p in reading)
+    calls = [p for p in pieces if p.kind == "call" and p.first <= at < p.last_exclusive]
+    return any(again - at > 1 or p.first < at < p.last_exclusive - 1 for p in calls)
 
 
 def spans_of(pieces: Iterable[Piece], words: Sequence[HeardWord]) -> tuple[Span, ...]:

@@ -69,6 +69,9 @@ MOST_BEFORE_A_PAUSE_SECONDS = 12.0
 """What is so long is cut at its pause, clear or not (ours): hearing it over and over would take too long."""
 
 
+LONG_PAUSE_SECONDS = 0.4
+"""After a pause so long a tail that says nothing more is not waited for: a remark may follow as well (ours)."""
+
 MOST_TOGETHER_SECONDS = 30.0
 """More than that is heard in parts, whatever belongs together (ours)."""
 
@@ -239,7 +242,7 @@ class Ears:
             self._conclude(understood)
             self._announced = False
             self._in_talk = False
-        elif self._is_cut(understood):
+        elif self._is_cut(understood, utterance.pauses[0]):
             rest = self._events[0] = utterance.after_pause()
             self._tell_cut(understood, rest.speech_start_seconds)
         else:
@@ -334,7 +337,7 @@ class Ears:
                     self._events.extend(self._endpointer.close())
                     self._is_any_event_open()
                 return
-            if self._is_cut(understood):
+            if self._is_cut(understood, so_far.pauses[0]):
                 onset_seconds = so_far.after_pause().speech_start_seconds
                 self._endpointer.cut_at_pause()
                 self._tell_cut(understood, onset_seconds)
@@ -343,10 +346,13 @@ class Ears:
         if self._endpointer.speaking:
             self._glance_at_talk()
 
-    def _is_cut(self, understood: _Understood) -> bool:
+    def _is_cut(self, understood: _Understood, pause: endpointing.Pause) -> bool:
         """Whether what was heard before a pause is an utterance of its own."""
         part, hearing = understood.part, understood.hearing
-        if self._foresight.is_whole(hearing):
+        is_long = pause.seconds >= LONG_PAUSE_SECONDS
+        if self._foresight.is_whole(hearing) or (
+            is_long and is_all_clear(hearing) and not self._foresight.may_grow(hearing)
+        ):
             return True
         seconds = part.speech_end_seconds - part.speech_start_seconds
         is_talk = self._is_talk(understood) and seconds >= LEAST_TALK_SECONDS and not self._is_holding
