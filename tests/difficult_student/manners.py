@@ -417,7 +417,7 @@ class _Writer:
             and not is_late
             and rng.random() < 0.4
         ):
-            before = (rng.choice(REMARKS), round(rng.uniform(*APART_SECONDS), 1))
+            before = (self._no_call(rng.choice(REMARKS)), round(rng.uniform(*APART_SECONDS), 1))
             self.used.add("remark")
         elif (
             "others" in self._chosen
@@ -438,6 +438,11 @@ class _Writer:
             before = (rng.choice((*REMARKS, OTHERS[0])), round(rng.choice((0.0, 0.15, 0.4)), 2))
             self.used.add("mixed")
         return Line((said.step, said.call), after, how, clean, text, before)
+
+    def _no_call(self, remark: str) -> str:
+        """A remark; another one where it holds a call of the drill ('right then', where 'right' is an answer)."""
+        pieces = [piece for reading in self._grammar.read(remark.split()) for piece in reading]
+        return remark if all(piece.kind == "other" for piece in pieces) else REMARKS[0]
 
     def _correction(self, call: Call, right: str, flow: Flow) -> tuple[Sounds, str, str] | None:
         rng = self._rng
