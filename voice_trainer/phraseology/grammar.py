@@ -140,12 +140,20 @@ class Grammar:
 
         A tail that says nothing more is no growth, nor is a call that may follow.
         """
+        return self.open_from(words) is not None
+
+    def open_from(self, words: Sequence[str]) -> int | None:
+        """Where what may still grow begins in normalised `words`, the first such place; None where nothing may."""
         words = tuple(words)
         readers: dict[Region, SlotReader] = {}
-        return any(
-            may_become_more(phrase.pattern, words, at, self._reader(readers, words, phrase))
-            for at in sorted(self._places_of_the_last(words))
-            for phrase in self._by_first_word.get(words[at], ())
+        return next(
+            (
+                at
+                for at in sorted(self._places_of_the_last(words))
+                for phrase in self._by_first_word.get(words[at], ())
+                if may_become_more(phrase.pattern, words, at, self._reader(readers, words, phrase))
+            ),
+            None,
         )
 
     def reaches_over(self, words: Sequence[str], joint: int) -> bool:

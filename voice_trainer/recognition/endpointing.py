@@ -180,6 +180,29 @@ class Utterance:
         left_out = sum(gap for sample, gap in self.gaps if seconds * SAMPLE_RATE >= sample)
         return self.start_seconds + seconds + left_out
 
+    def split(self, at_seconds: float) -> tuple[Utterance, Utterance]:
+        """The parts before and after a moment at which nobody paused; none of it may be pauses any more."""
+        sample = round((at_seconds - self.start_seconds) * SAMPLE_RATE)
+        for gap, seconds in self.gaps:
+            if self.placed(gap / SAMPLE_RATE) <= at_seconds:
+                sample -= round(seconds * SAMPLE_RATE)
+        sample = max(1, min(sample, len(self.samples) - 1))
+        head = replace(
+            self,
+            end_seconds=at_seconds,
+            speech_end_seconds=at_seconds,
+            samples=self.samples[:sample],
+            gaps=tuple(gap for gap in self.gaps if gap[0] < sample),
+        )
+        tail = replace(
+            self,
+            start_seconds=at_seconds,
+            speech_start_seconds=at_seconds,
+            samples=self.samples[sample:],
+            gaps=tuple((gap - sample, seconds) for gap, seconds in self.gaps if gap >= sample),
+        )
+        return head, tail
+
     def passing_over_pause(self) -> Utterance:
         """The same utterance; its first pause is none."""
         return replace(self, pauses=self.pauses[1:])

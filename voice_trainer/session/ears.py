@@ -69,6 +69,9 @@ MOST_BEFORE_A_PAUSE_SECONDS = 12.0
 """What is so long is cut at its pause, clear or not (ours): hearing it over and over would take too long."""
 
 
+MUCH_SECONDS = 12.0
+"""So much with an end that may go on is not held as a whole (ours)."""
+
 LONG_PAUSE_SECONDS = 0.4
 """After a pause so long a tail that says nothing more is not waited for: a remark may follow as well (ours)."""
 
@@ -135,6 +138,7 @@ class Ears:
         self._glance: endpointing.Utterance | None = None
         self._next_glance_seconds = 0.0
         self._in_talk = False
+        self._split_seconds = 0.0
         self._knows_others = False
         self._asked: OrderedDict[tuple[float, float, int, bool], Future[Hearing]] = OrderedDict()
 
@@ -239,6 +243,8 @@ class Ears:
             return False
         if not utterance.pauses:
             self._events.popleft()
+            if self._is_split(understood):
+                return True
             self._conclude(understood)
             self._announced = False
             self._in_talk = False
@@ -247,6 +253,23 @@ class Ears:
             self._tell_cut(understood, rest.speech_start_seconds)
         else:
             self._events[0] = utterance.passing_over_pause()
+        return True
+
+    def _is_split(self, understood: _Understood) -> bool:
+        """Of much that was said in one go, with pauses in its calls only, what can't change any more is an utterance of
+        its own: or all of it would have to be heard again with every part. Whether that was done.
+        """
+        held, part = self._held, understood.part
+        seconds = part.speech_end_seconds - part.speech_start_seconds
+        if not understood.joined or held is None or held.told or held.grown or seconds < MUCH_SECONDS:
+            return False
+        moment = self._foresight.open_since(understood.hearing)
+        if moment is None or moment - max(part.start_seconds, self._split_seconds) < LEAST_TALK_SECONDS:
+            return False
+        self._split_seconds = at(moment)
+        head, tail = part.split(self._split_seconds)
+        self._held = None
+        self._events.extendleft([tail, endpointing.SpeechBegan(tail.speech_start_seconds), head])
         return True
 
     def _conclude(self, understood: _Understood) -> None:

@@ -35,6 +35,9 @@ class Foresight(Protocol):
     def may_grow(self, hearing: Hearing) -> bool:
         """Whether more words could make something of another meaning of its end."""
 
+    def open_since(self, hearing: Hearing) -> float | None:
+        """The moment just before what may still grow; None where nothing may, or where nothing was said before that."""
+
     def is_beginning(self, hearing: Hearing) -> bool:
         """Whether it is the beginning of a call, which is no call yet."""
 
@@ -67,6 +70,10 @@ class NoForesight:
     def may_grow(self, hearing: Hearing) -> bool:
         """See Foresight."""
         return False
+
+    def open_since(self, hearing: Hearing) -> float | None:
+        """See Foresight."""
+        return None
 
     def is_beginning(self, hearing: Hearing) -> bool:
         """See Foresight."""
@@ -108,6 +115,12 @@ class OrderForesight:
     def may_grow(self, hearing: Hearing) -> bool:
         """See Foresight; in a doubt, any of the things that it may have been."""
         return any(self._grammar.may_grow(words) for words in _with_restarts(_words(hearing)))
+
+    def open_since(self, hearing: Hearing) -> float | None:
+        """See Foresight."""
+        words = [word for span in hearing.best.spans for word in span.words] if hearing.best else []
+        first = self._grammar.open_from([word.text for word in words])
+        return (words[first - 1].end_seconds + words[first].start_seconds) / 2 if first else None
 
     def is_beginning(self, hearing: Hearing) -> bool:
         """See Foresight."""
