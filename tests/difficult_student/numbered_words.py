@@ -15,7 +15,7 @@ from voice_trainer.audio.ports import BLOCK_SAMPLES, SAMPLE_RATE_HZ, Samples
 from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpretation, Span
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.ports import Readiness
-from voice_trainer.recognition.reading import read_words
+from voice_trainer.recognition.reading import read_words, said_once
 from voice_trainer.session.nearness import Nearness
 
 BLOCK_SECONDS = BLOCK_SAMPLES / SAMPLE_RATE_HZ
@@ -135,8 +135,7 @@ def _clarity(words: Sequence[HeardWord], readings: tuple[Interpretation, ...], g
     if not others:
         return "clear"
     said = [word.text for s in spans for word in s.words]
-    once = [word for before, word in pairwise(["", *said]) if word != before]
-    if len(others) < len(spans) or grammar.is_beginning(said) or grammar.is_beginning(once):
+    if len(others) < len(spans) or any(grammar.is_beginning(each) for each in (said, said_once(said))):
         return "unclear"
     return "not a call"
 

@@ -69,6 +69,24 @@ def _without_one_restart(words: list[HeardWord], grammar: Grammar) -> list[Heard
     return best
 
 
+def said_once(texts: Sequence[str]) -> list[str]:
+    """`texts` where words that are said again right away, as far as they have been, count once.
+
+    For what is not over yet: what becomes a call by it can't be asked there.
+    """
+    left = list(texts)
+    at = 0
+    while at < len(left):
+        for again in range(at + 1, min(len(left), at + 1 + LONGEST_RESTART_WORDS)):
+            known = min(again - at, len(left) - again)
+            if left[at] not in SAID_TWICE and left[at : at + known] == left[again : again + known]:
+                del left[at:again]
+                break
+        else:
+            at += 1
+    return left
+
+
 def _is_said_again(texts: list[str], at: int, again: int, grammar: Grammar) -> bool:
     """Whether the words from `at` to `again` are said again, and what follows is a call with them.
 

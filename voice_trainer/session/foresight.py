@@ -7,14 +7,13 @@ heard; only `completes` and `agrees`, which decide *when* a hearing is acted upo
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import Protocol
 
 from voice_trainer.grading.recognised import agrees_with_what_is_due, completes_what_is_due
 from voice_trainer.grading.state import MatchState
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.phraseology.grammar import Grammar
-from voice_trainer.recognition.reading import SAID_TWICE
+from voice_trainer.recognition.reading import said_once
 
 
 class Foresight(Protocol):
@@ -161,11 +160,8 @@ class DrillForesight(OrderForesight):
 
 
 def _with_restarts(texts: list[list[str]]) -> list[list[str]]:
-    """Each of these, and what it is where a word that was said twice counts once."""
-    once = [
-        [word for before, word in pairwise(["", *words]) if word != before or word in SAID_TWICE]
-        for words in texts
-    ]
+    """Each of these, and what it is where what was begun anew counts once."""
+    once = [said_once(words) for words in texts]
     return [*texts, *(words for words in once if words not in texts)]
 
 
