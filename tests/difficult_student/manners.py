@@ -251,6 +251,8 @@ def _planned(
     drill, grammar = excerpt(*key), grammar_of(key)
     allowed = DEVICES if devices is None else devices
     chosen = [each for each in DEVICES if rng.random() < CHANCES.get(each, 0.2) and each in allowed]
+    if drill.aeroplane is not None and "long pause" in chosen:
+        chosen.remove("long pause")  # what is asked again for it moves the calls after it against the flight
     settings = Settings(
         listening=rng.choice(("half-duplex", "headset")),
         mode=rng.choice(("fly through", "fly through", "stop and correct")),
