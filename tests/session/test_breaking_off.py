@@ -270,6 +270,9 @@ def test_ctrl_c_ends_the_wait_for_a_device(gear_down: Samples, tmp_path: Path) -
 def test_a_signal_is_taken_up_between_two_blocks(
     number: signal.Signals, gear_down: Samples, tmp_path: Path
 ) -> None:
+    at_first = signal.signal(
+        number, signal.default_int_handler
+    )  # under nohup a hang-up is ignored, and stays so
     before = signal.getsignal(number)
     sent: list[float] = []
 
@@ -279,8 +282,11 @@ def test_a_signal_is_taken_up_between_two_blocks(
             os.kill(os.getpid(), number)
         return []
 
-    played, journal = Room(tmp_path, gear_down).play({}, send)
+    try:
+        played, journal = Room(tmp_path, gear_down).play({}, send)
+        assert signal.getsignal(number) == before
+    finally:
+        signal.signal(number, at_first)
     assert played.interrupted
     (end,) = (r for r in journal.records if isinstance(r, Ended))
     assert end.at_seconds == pytest.approx(sent[0] + 0.032, abs=0.002)
-    assert signal.getsignal(number) == before
