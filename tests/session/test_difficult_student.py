@@ -43,6 +43,7 @@ def faults(of: Plan) -> dict[str, str]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("part", range(PARTS))
 def test_a_manner_changes_no_verdict(part: int) -> None:
     failed: list[str] = []
