@@ -441,8 +441,7 @@ class Ears:
         held = self._held
         if held is None or part.speech_start_seconds > held.until_seconds:
             return alone
-        goes_on = self._foresight.goes_on(held.hearing, hearing)
-        if is_all_clear(hearing) and is_all_clear(held.hearing) and not goes_on:
+        if is_all_clear(held.hearing) and self._is_something_else(held.hearing, hearing):
             return alone
         both = held.utterance.joined(part)
         if len(both.samples) > MOST_TOGETHER_SECONDS * endpointing.SAMPLE_RATE:
@@ -454,6 +453,12 @@ class Ears:
         if is_one or self._belong_together(held, hearing, together):
             return _Understood(both, together, joined=True)
         return alone
+
+    def _is_something_else(self, before: Hearing, hearing: Hearing) -> bool:
+        """Whether what was heard after a clear call has nothing to do with it."""
+        if is_all_clear(hearing):
+            return not self._foresight.goes_on(before, hearing)
+        return hearing.clarity == "not a call" and not self._foresight.may_go_on(before)
 
     def _belong_together(self, held: Held, alone: Hearing, together: Hearing) -> bool:
         """Whether one of two parts is understood only with the other, or what was begun is begun anew or goes on."""
