@@ -458,7 +458,8 @@ class Ears:
         """Whether what was heard after a clear call has nothing to do with it."""
         if is_all_clear(hearing):
             return not self._foresight.goes_on(before, hearing)
-        return hearing.clarity == "not a call" and not self._foresight.may_go_on(before)
+        is_talk = hearing.clarity == "not a call" and not self._foresight.may_grow(hearing)
+        return is_talk and not self._foresight.may_go_on(before)
 
     def _belong_together(self, held: Held, alone: Hearing, together: Hearing) -> bool:
         """Whether one of two parts is understood only with the other, or what was begun is begun anew or goes on."""
