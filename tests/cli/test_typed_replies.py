@@ -92,21 +92,24 @@ def test_a_whole_session_is_answered_line_by_line(tmp_path: Path) -> None:
 
 def test_a_wrong_value_is_told_when_it_is_stopped_for_and_no_sooner(tmp_path: Path) -> None:
     stdin = (
-        "+16\nturn right 323\n+2\nturn right heading 332\ndescend 2600\nstand by\nturn right heading 333\n"
+        "+16\nturn right 323\n+3\nturn right heading 332\ndescend 2600\nstand by\nturn right heading 333\n"
     )
     done = voice_trainer("run", "kelda-outbound", "--input=typed", home=tmp_path, stdin=stdin)
-    assert replies_in(done.stdout) == [
-        "16 seconds pass",
-        "heard: crossing, turn: right, heading 323",
-        "2 seconds pass",
-        "not right yet: crossing, turn, with a value or a word that is not the expected one",
-        "not it: everything stands still for crossing, turn",
-        "not it: everything stands still for crossing, turn",
-        "put right: crossing, turn: right, heading 333",
-    ]
+    assert (
+        replies_in(done.stdout)
+        == [
+            "16 seconds pass",
+            "heard: crossing, turn: right, heading 323",
+            "3 seconds pass",
+            "not right yet: crossing, turn, with a value or a word that is not the expected one",
+            "heard: crossing, transition: descend, 2,600 ft",  # what else is due counts while everything stands still
+            "stand by: 20 more seconds for what is due",
+            "put right: crossing, turn: right, heading 333",
+        ]
+    )
     lines = done.stdout.splitlines()
     stopped = next(i for i, line in enumerate(lines) if line.endswith("stopped: crossing, turn"))
-    assert "2 seconds pass" in lines[stopped - 1]
+    assert "3 seconds pass" in lines[stopped - 1]
 
 
 def test_a_call_of_later_on_is_not_due(tmp_path: Path) -> None:
