@@ -8,9 +8,11 @@ recogniser like anybody. `tests/live/reacting_student.py` plays a script over a 
 from __future__ import annotations
 
 import functools
+import random
+import re
 from collections import deque
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -29,6 +31,12 @@ REACTION_SECONDS = 0.7
 BREATH_SECONDS = 0.4
 """Between the parts of a line that a bar separates."""
 
+SHORTEST_THOUGHT_SECONDS = 0.2
+LONGEST_THOUGHT_SECONDS = 2.0
+"""Pauses inside a call, as a difficult student makes them (common practice has no figure: ours)."""
+
+_BAR = re.compile(r"\|(?:(\d+\.\d+)\|)?")
+
 MOST_REPEATS = 2
 
 ASTRAY_AFTER_SECONDS = 150.0
@@ -37,7 +45,7 @@ ASTRAY_AFTER_SECONDS = 150.0
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """Something said `after_seconds` of the trainer's silence; a bar in `text` is a short breath.
+    """Something said `after_seconds` of the trainer's silence. A bar in `text` is a short breath, '|1.5|' one of 1.5 s.
 
     `noise` is as much louder than the speech as `noise_db` says; a line without text is the noise alone. `over`: said
     although the trainer may be speaking.
@@ -69,6 +77,25 @@ def turn(hears: str, *lines: Line | str) -> Turn:
     return Turn(hears, tuple(Line(each) if isinstance(each, str) else each for each in lines))
 
 
+def thinking(turns: Iterable[Turn], seed: int, *, readily: Iterable[str] = ()) -> tuple[Turn, ...]:
+    """The same story told by somebody who pauses once inside all that they say, 0.2 to 2 s, before any of its words.
+
+    As they are stay single words, what is said in breaths of its own already, what a noise passes over, and `readily`.
+    """
+    rng = random.Random(seed)
+    said_readily = set(readily)
+
+    def thought(line: Line) -> Line:
+        words = line.text.split()
+        if len(words) < 2 or "|" in line.text or line.noise is not None or line.text in said_readily:
+            return line
+        place = rng.randrange(1, len(words))
+        seconds = rng.uniform(SHORTEST_THOUGHT_SECONDS, LONGEST_THOUGHT_SECONDS)
+        return replace(line, text=" ".join([*words[:place], f"|{seconds:.2f}|", *words[place:]]))
+
+    return tuple(Turn(each.hears, tuple(map(thought, each.lines))) for each in turns)
+
+
 class Story:
     """The turns in their order. What could not be made out is said again, where no turn waits for that question."""
 
@@ -93,10 +120,8 @@ class Story:
         if text.startswith(SAY_AGAIN) and self._last.text and self._repeated < MOST_REPEATS:
             self.repeats += 1
             self._repeated += 1
-            again = Line(
-                self._last.text.replace("|", ","), 0.5, self._last.voice, self._last.words_per_minute - 15
-            )
-            return (again,)
+            text = _BAR.sub(",", self._last.text)
+            return (Line(text, 0.5, self._last.voice, self._last.words_per_minute - 15),)
         return ()
 
     def said(self, line: Line) -> None:
@@ -241,11 +266,11 @@ def _part(text: str, voice: str, words_per_minute: int) -> Samples:
 
 def sound_of(line: Line) -> Samples:
     """What the microphone hears of a line, mono PCM at 16 kHz."""
-    breath = np.zeros(round(BREATH_SECONDS * SAMPLE_RATE_HZ), np.int16)
     parts: list[Samples] = []
-    for text in line.text.split("|"):
-        if text.strip():
-            parts += [_part(text.strip(), line.voice, line.words_per_minute), breath]
+    texts = [*_BAR.split(line.text), None]
+    for text, seconds in zip(texts[::2], texts[1::2], strict=True):
+        if text and text.strip():
+            parts += [_part(text.strip(), line.voice, line.words_per_minute), _silence(seconds)]
     speech = np.concatenate(parts[:-1]).astype(np.float64) if parts else np.zeros(0)
     speech *= 10 ** (line.gain_db / 20)
     if line.noise is None:
@@ -256,6 +281,10 @@ def sound_of(line: Line) -> Samples:
     noise *= loudness * 10 ** (line.noise_db / 20) / np.sqrt(np.mean(noise**2))
     noise[: len(speech)] += speech
     return np.clip(np.rint(noise), -32768, 32767).astype(np.int16)
+
+
+def _silence(seconds: str | None) -> Samples:
+    return np.zeros(round(float(seconds or BREATH_SECONDS) * SAMPLE_RATE_HZ), np.int16)
 
 
 def _truck(count: int) -> np.ndarray:

@@ -2,11 +2,12 @@
 
 The approach is the one that the program derives from its chart for this wind, with the hold, as anybody flies it. The
 student reacts to what it hears; the recogniser, the voices and the menu are the program's own, the time is virtual.
-Each numbered part asserts what one line of the story must lead to. Where the derived approach differs from the story:
-self-talk is another voice's, since the first one's may be asked for again (3); five calls over the fix, since the
-second 'time' is the clock once the wings are level, and they may be heard in parts (5); it asks for no heading bug, so
-that the truck passes over 'set course' (9); the controller amends on the outbound leg, before the procedure turn (10);
-that there is no runway is wanted of the day, not left to its draw (17).
+Each numbered part asserts what one line of the story must lead to. The student pauses once inside all that they say,
+for up to two seconds, where the story does not say otherwise; on demand others do, and one who speaks readily. Where
+the derived approach differs from the story: self-talk is another voice's, since the first one's may be asked for again
+(3); five calls over the fix, since the second 'time' is the clock once the wings are level, and they may be heard in
+parts (5); it asks for no heading bug, so that the truck passes over 'set course' (9); the controller amends on the
+outbound leg, before the procedure turn (10); that there is no runway is wanted of the day, not left to its draw (17).
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ import pytest
 from tests.cli.commands import voice_trainer
 from tests.html_outline import Outline
 from tests.session.story_run import Session, Told, tell
-from tests.story_student import Line, turn
+from tests.story_student import Line, thinking, turn
 from voice_trainer.archive.consent_file import read_consent
 from voice_trainer.archive.first_run_file import settled_questions
 from voice_trainer.debrief.wording import SIGNS, earned
@@ -56,6 +57,9 @@ DRAWN = 54
 """The seed that amends to 2,900 feet, altimeter 29.84."""
 HOUSE = House(house="heron", without_callsign="remark")
 SEED = 1
+
+READILY = ("let me see, so",)
+"""Self-talk: no call, with pauses of its own."""
 
 TURNS = (
     turn("keep none, keep disputed", "keep disputed"),
@@ -166,15 +170,20 @@ def drill_of_the_day() -> Drill:
     return spoken_in(HOUSE, find_drill("kelda-vor-15", DRAWN, WANTED))
 
 
-def told_at_the_desk(folder: Path) -> Told:
+def told_at_the_desk(folder: Path, thoughts: int | None = None) -> Told:
+    """The story as it is told with these pauses for thought, a seed, or readily."""
     settings = Settings(input="mic", listening="headset", mode="fly through", seed=SEED)
-    return tell(TURNS, [drill_of_the_day()], folder, questions=QUESTIONS, settings=settings)
+    turns = TURNS if thoughts is None else thinking(TURNS, thoughts, readily=READILY)
+    return tell(turns, [drill_of_the_day()], folder, questions=QUESTIONS, settings=settings)
 
 
 @pytest.mark.slow
-def test_at_the_desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    "thoughts", [1, *(pytest.param(each, marks=pytest.mark.long) for each in (None, 2, 3))]
+)
+def test_at_the_desk(thoughts: int | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
-    told = told_at_the_desk(tmp_path)
+    told = told_at_the_desk(tmp_path, thoughts)
     heard = told.heard
     flight = Session(told, 0)
 

@@ -1,7 +1,8 @@
 """A passenger on a train practises what is due, hands-free, without a screen: a quiet voice, strangers, a tunnel, a lid
 that closes.
 
-Over the real recogniser, in virtual time. Each numbered part asserts what one line of the story must lead to. Not
+Over the real recogniser, in virtual time. The passenger pauses once inside all that they say; on demand others do, and
+one who speaks readily. Each numbered part asserts what one line of the story must lead to. Not
 asserted here: line 8, the audio track.
 """
 
@@ -15,7 +16,7 @@ import pytest
 
 from tests.cli.commands import voice_trainer
 from tests.session.story_run import Session, tell
-from tests.story_student import Line, turn
+from tests.story_student import Line, thinking, turn
 from tests.typed_student import practised_before
 from voice_trainer.drills.excerpt import LEAD_IN, excerpt_of
 from voice_trainer.journal.events import (
@@ -95,13 +96,17 @@ DUE = (
 
 
 @pytest.mark.slow
-def test_on_the_train(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    "thoughts", [1, *(pytest.param(each, marks=pytest.mark.long) for each in (None, 2, 3))]
+)
+def test_on_the_train(thoughts: int | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
     for number, (drill, step) in enumerate(DUE):
         practised_before(excerpt_of(find_drill(drill), step), days=40 - number)
     drills = [find_drill(name) for name in dict.fromkeys(drill for drill, _ in DUE)]
+    turns = TURNS if thoughts is None else thinking(TURNS, thoughts, readily=(STRANGER,))
     told = tell(
-        TURNS, drills, tmp_path, settings=Settings(input="mic", listening="headset"), noise_dbfs=-56.0
+        turns, drills, tmp_path, settings=Settings(input="mic", listening="headset"), noise_dbfs=-56.0
     )
     heard = told.heard
     practised = [Session(told, number) for number in range(len(DUE), len(told.journals))]

@@ -43,6 +43,20 @@ def is_all_clear(hearing: Hearing) -> bool:
     return bool(spans) and all(span.kind != "other" for span in spans)
 
 
+def is_passed_over(first: Hearing, second: Hearing, together: Hearing) -> bool:
+    """Whether the second of two parts, unclear by itself, adds no word to the clear first one in a hearing of both.
+
+    A recogniser passes over what noise drowns. What was drowned would be lost then, and never asked for again.
+    """
+    if second.clarity != "unclear" or not (first.clarity == together.clarity == "clear"):
+        return False
+    return _count_of_words(together) <= _count_of_words(first)
+
+
+def _count_of_words(hearing: Hearing) -> int:
+    return sum(len(span.words) for span in hearing.best.spans) if hearing.best else 0
+
+
 def with_placed_words(hearing: Hearing, utterance: Utterance) -> Hearing:
     """A hearing of an utterance with gaps, its words at the moments of the session at which they were said."""
     if not utterance.gaps:

@@ -56,6 +56,19 @@ def test_a_call_is_heard_with_the_values_that_were_said(
     assert hearing.margin > 0
 
 
+@pytest.mark.parametrize("said", ["turn left heading two eight four", "one fifteen", "did you feed the cat"])
+def test_a_thorough_hearing_is_the_same_after_a_glance(recogniser: LikelihoodRecogniser, said: str) -> None:
+    """It goes on from there; what was glanced at in between is forgotten."""
+    sound, other = speech(said), speech("gear down")
+    thorough = recogniser.hear(sound, 1.0)
+    glanced = recogniser.glance(sound, 1.0)
+    assert recogniser.hear(sound, 1.0) == thorough
+    recogniser.glance(sound, 1.0)
+    recogniser.glance(other, 1.0)
+    assert recogniser.hear(sound, 1.0) == thorough
+    assert recogniser.glance(sound, 1.0) == glanced
+
+
 def test_two_calls_in_one_breath_are_two_spans(recogniser: LikelihoodRecogniser) -> None:
     hearing = recogniser.hear(speech("gear down. turn left heading two eight four"), 0.0)
     assert [span.text for span in hearing.best.spans] == ["gear down", "turn left heading two eight four"]  # type: ignore[union-attr]

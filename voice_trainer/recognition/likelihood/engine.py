@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpretation
+from voice_trainer.journal.personal import Personal
 from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.likelihood.candidates import Candidates, Domain
@@ -70,6 +71,21 @@ class _Judged:
     clarity: Clarity
 
 
+@dataclass(frozen=True, slots=True)
+class _Glanced:
+    """A first look at some sound, so that a thorough one goes on from there."""
+
+    samples: bytes
+    prepared: _Prepared
+    personal: Personal
+    candidates: Candidates
+    judged: _Judged | None
+
+    def is_of(self, samples: Samples, prepared: _Prepared, personal: Personal) -> bool:
+        """Whether it was a look at the same sound, for the same grammar and the same voice."""
+        return self.prepared is prepared and self.personal == personal and self.samples == samples.tobytes()
+
+
 class LikelihoodRecogniser:
     """Audio to hearings by the likelihood of every sentence of the grammar. Safe to use from several threads."""
 
@@ -84,6 +100,7 @@ class LikelihoodRecogniser:
         self.personal = USUAL_VOICE
         self._words = WordSearch()
         self._prepared: _Prepared | None = None
+        self._glanced: _Glanced | None = None
         self._lock = threading.Lock()
 
     def prepare(self, grammar: Grammar, pronounce: dict[str, str]) -> Readiness:
@@ -149,11 +166,16 @@ class LikelihoodRecogniser:
         self, prepared: _Prepared, samples: Samples, speech: Speech, *, looks_again: bool
     ) -> _Judged | None:
         """The candidates with both models' opinions; a second look where the first leaves a doubt."""
-        start = self._model.listen(speech.samples)
-        candidates = Candidates(self._model, prepared.domain, start, Fit(speech.speech_seconds))
-        candidates.search(USUAL)
-        judged = self._opinion(prepared, candidates, samples, None)
+        glanced, self._glanced = self._glanced, None
+        if glanced is None or not glanced.is_of(samples, prepared, self.personal):
+            start = self._model.listen(speech.samples)
+            candidates = Candidates(self._model, prepared.domain, start, Fit(speech.speech_seconds))
+            candidates.search(USUAL)
+            judged = self._opinion(prepared, candidates, samples, None)
+            glanced = _Glanced(samples.tobytes(), prepared, self.personal, candidates, judged)
+        candidates, judged = glanced.candidates, glanced.judged
         if not looks_again or (judged is not None and judged.clarity == "clear"):
+            self._glanced = glanced
             return judged
         proposed = self._words.best(samples, prepared.phrases, PROPOSING)
         proposal = candidates.propose(proposed.words) if proposed is not None else None
@@ -189,6 +211,7 @@ class LikelihoodRecogniser:
             prepared.domain.writing.rewarded(best.tokens),
             self._tokeniser.decode(free.tokens),
             seconded=best.key == proposal,
+            is_phrase=any(piece.kind != "other" for piece in best.pieces),
         )
         verdict = clarity(evidence)
         if verdict == "clear" and not best.legal:
