@@ -28,7 +28,8 @@ from voice_trainer.voices.scripted import ScriptedVoice
 
 BRIEF = (
     "departure brief runway {runway: 14} wind calm flaps set ten rotate at five five knots climb out at seven "
-    "four knots the initial heading is {heading: 140} climb to {altitude: 3000} and then turn left direct to the station"
+    "four knots the initial heading is {heading: 140} climb to {altitude: 3000} and then turn "
+    "left direct to the station"
 )
 SAID_AT_SECONDS = 2.0
 
