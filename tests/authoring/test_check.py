@@ -149,6 +149,15 @@ def test_a_window_shorter_than_anybody_answers(tmp_path: Path) -> None:
     assert "0.5 seconds" in what
 
 
+def test_a_call_that_is_too_long_to_be_heard(tmp_path: Path) -> None:
+    said = "gear down and locked " * 10  # 40 words at 100 a minute are 24 seconds
+    assert found(drill_file(tmp_path, calls(said.strip(), "flaps up"))) == []
+    ((severity, line, what, advice),) = found(drill_file(tmp_path, calls("flaps up", f"{said}now")))
+    assert (severity, line) == ("warning", 13)
+    assert "a call of 41 words is too long to be heard as one: the limit is 40 words, 24 seconds" in what
+    assert advice == "make several calls of it"
+
+
 def test_a_cue_that_is_longer_than_its_gap(tmp_path: Path) -> None:
     def body(gap: int) -> str:
         return (

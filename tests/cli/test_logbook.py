@@ -179,7 +179,10 @@ def test_progress_tells_what_went_wrong_and_what_was_said_instead(practise: Prac
     found = asked("progress", "--student", "Anna")
     weakest = found["weakest_calls"][0]
     assert (weakest["call"], weakest["wrong"], weakest["times"]) == ("heading", 2, 2)
-    assert weakest["said_instead"] == [{"said": "turn left heading three two zero", "times": 2}]
+    (instead,) = weakest["said_instead"]
+    assert (instead["said"], instead["times"]) == ("turn left heading three two zero", 2)
+    marked = [word for word in instead["words"] if word["difference"] != "same"]
+    assert marked == [{"expected": "one", "said": "two", "difference": "instead"}]
     assert found["progress_schema"] == 1
     assert found["sessions"] == 2
     assert found["seconds"] > 10

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
+import sqlite3
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -11,6 +13,7 @@ from typing import Any
 import pytest
 
 from tests.cli.commands import one_line_of_trouble, voice_trainer
+from tests.html_outline import Outline
 from tests.kept.grades import CHANGED, Change, changes_between, complaint, grade_of, named_changes
 from tests.kept.make import sums
 from voice_trainer.archive.consent_file import read_consent
@@ -28,6 +31,7 @@ from voice_trainer.debrief.report import differences
 from voice_trainer.drills.model import Drill
 from voice_trainer.grading.replay import replay
 from voice_trainer.journal.events import Heard
+from voice_trainer.logbook.schema import SCHEMA_VERSION
 
 HERE = Path(__file__).parent
 FOLDERS = sorted(path.parent for path in HERE.glob("*/SHA256SUMS"))
@@ -173,6 +177,30 @@ def test_the_logbook_that_is_there_is_brought_in_step(folder: Path, home: Path) 
         (home / "logbook.sqlite").unlink()
         assert json.loads(ran(home, "progress", "--json", *name))["sessions"] == before > 0
     assert len(sessions) > 10
+
+
+@pytest.mark.parametrize("folder", [HERE / "2026-11-30"], ids=["2026-11-30"])
+def test_a_logbook_without_words_is_made_anew_and_what_was_said_instead_is_told_by_what_is_meant(
+    folder: Path, home: Path
+) -> None:
+    """'altimeter 29.85' instead of '[brannock] altimeter 29.84': the station's name is no mistake."""
+
+    def version() -> int:
+        with sqlite3.connect(home / "logbook.sqlite") as connection:
+            (number,) = connection.execute("PRAGMA user_version").fetchone()
+        connection.close()
+        return int(number)
+
+    assert version() < SCHEMA_VERSION
+    told = json.loads(ran(home, "progress", "--json", "--student", "Anna Berg"))
+    assert version() == SCHEMA_VERSION
+    (instead,) = (said for weak in told["weakest_calls"] for said in weak["said_instead"])
+    assert instead["said"] == "altimeter two nine eight five"
+    marked = [word for word in instead["words"] if word["difference"] != "same"]
+    assert marked == [{"expected": "four", "said": "five", "difference": "instead"}]
+    ran(home, "progress", "--student", "Anna Berg", "--html", home / "page.html")
+    words = re.sub(r"\s+", "", Outline((home / "page.html").read_text(encoding="utf-8")).text)
+    assert "Saidinstead,1timeExpectedSaidaltimeteraltimetertwotwoninenineeighteightfourfiveinstead" in words
 
 
 @each_folder

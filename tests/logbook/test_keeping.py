@@ -199,7 +199,7 @@ def test_a_logbook_of_a_newer_version_is_refused_and_left_as_it_is() -> None:
     assert logbook_path().read_bytes() == before
 
 
-@pytest.mark.parametrize("version", [0, -1])
+@pytest.mark.parametrize("version", [0, -1, SCHEMA_VERSION - 1])
 def test_a_logbook_of_an_older_version_is_emptied_and_filled_anew(version: int) -> None:
     write_session(1, Performance(RIGHT))
     with sqlite3.connect(logbook_path()) as connection:

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
 from functools import cache
 
-from voice_trainer.logbook.entries import CallEntry, FlowEntry, SessionEntry
+from voice_trainer.logbook.entries import CallEntry, FlowEntry, SessionEntry, WordOver
 from voice_trainer.logbook.items import Item
 from voice_trainer.logbook.rating import is_prompt, rate
 from voice_trainer.logbook.store import Logbook
+from voice_trainer.phraseology.normaliser import normalise
+from voice_trainer.phraseology.word_edits import WordEdit, word_edits
 from voice_trainer.progress.report import Report, report_of
 
 NOW = datetime(2026, 6, 25, 20, 15, tzinfo=timezone(timedelta(hours=2)))
@@ -129,9 +131,19 @@ def _call(name: str, expected: str, instead: str, skill: float, chance: random.R
     if drawn > skill + 0.35:
         return CallEntry(name, "missed", expected, "", None, False, False)
     if instead and drawn > skill:
-        return CallEntry(name, "wrong value", expected, instead, after, is_prompt(after, 12.0), False)
+        words = tuple(map(_word_over, word_edits(normalise(expected), normalise(instead))))
+        return CallEntry(name, "wrong value", expected, instead, after, is_prompt(after, 12.0), False, words)
     verdict = "late" if after > 5.5 else "correct"
     return CallEntry(name, verdict, expected, expected, after, is_prompt(after, 12.0), False)
+
+
+def _word_over(edit: WordEdit) -> WordOver:
+    """Made-up calls have one wording, so its words over what was said are what a comparison finds."""
+    if not edit.marked:
+        return WordOver(edit.expected, edit.said, "same")
+    if edit.said is None:
+        return WordOver(edit.expected, None, "left out")
+    return WordOver(edit.expected, edit.said, "instead" if edit.expected else "added")
 
 
 @cache

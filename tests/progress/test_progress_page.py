@@ -31,7 +31,7 @@ def test_figures_weak_calls_what_was_said_instead_and_what_comes_due_are_on_it()
     assert f"{weakest.step}, {weakest.call}" in words
     assert f"× {weakest.wrong} wrong" in words and f"of {weakest.times} times" in words
     assert f"Say {weakest.expected}" in words
-    assert f"Said instead, {weakest.said_instead[0][1]} times" in words
+    assert f"Said instead, {weakest.said_instead[0].times} times" in words
     assert "threeoneinstead" in words  # 'set course three three three' over 'one five three', word over word
     assert f"{len(told.due.due)} flows due now." in words
     for kind in ("Checklist", "Procedure", "Radio"):
@@ -92,7 +92,7 @@ def test_hostile_text_stays_text() -> None:
     assert "{{7*7}}" in outline.text and "👩🏽‍✈️" in outline.text
     assert not set("\u202e\u2066\x00\x07") & set(page)
     assert "characters more)" in outline.text and VERY_LONG not in outline.text
-    assert any(weak.said_instead and len(weak.said_instead[0][0]) > 10_000 for weak in told.weakest)
+    assert any(weak.said_instead and len(weak.said_instead[0].said) > 10_000 for weak in told.weakest)
 
 
 def test_headings_follow_each_other_identifiers_are_unique_and_links_lead_somewhere() -> None:

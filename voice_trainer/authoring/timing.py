@@ -1,4 +1,5 @@
-"""What there is no time for: windows that can't be met, cues longer than the time they have. In seconds of speech."""
+"""What there is no time for: windows that can't be met, cues longer than the time they have, calls longer than they are
+listened to. In seconds of speech."""
 
 from __future__ import annotations
 
@@ -8,6 +9,7 @@ from itertools import pairwise
 
 from voice_trainer.drills.length import (
     LEAST_REACTION_SECONDS,
+    LONGEST_CALL_SECONDS,
     STUDENT_WORDS_PER_MINUTE,
     cue_seconds,
     flow_seconds,
@@ -32,6 +34,7 @@ def too_hasty(drill: Drill) -> Iterator[Haste]:
     for index, step in enumerate(drill.steps):
         place: Place = ("steps", index)
         yield from _windows(drill, step, place)
+        yield from _long_calls(drill, step, place)
     yield from _cues(drill)
     spoken = sum(cue_seconds(drill, step) + step.after_seconds for step in drill.steps)
     spoken += sum(flow_seconds(drill, step.flow) for step in drill.steps if step.flow)
@@ -67,6 +70,19 @@ def _windows(drill: Drill, step: Step, place: Place) -> Iterator[Haste]:
                 yield Haste((*inner, "window", "closes"), what, "let it close later")
         if call.need == "required":
             said_before += words_seconds(drill.pattern(call).brief(), STUDENT_WORDS_PER_MINUTE)
+
+
+def _long_calls(drill: Drill, step: Step, place: Place) -> Iterator[Haste]:
+    """Calls that take longer to say than one is listened to."""
+    most_words = int(LONGEST_CALL_SECONDS * STUDENT_WORDS_PER_MINUTE / 60)
+    for number, call in enumerate(step.flow.calls if step.flow else ()):
+        words = len(drill.pattern(call).spoken())
+        if words > most_words:
+            what = (
+                f"a call of {words} words is too long to be heard as one: the limit is {most_words} words, "
+                f"{LONGEST_CALL_SECONDS:g} seconds at a normal rate of speech"
+            )
+            yield Haste((*place, "flow", "calls", number, "say"), what, "make several calls of it")
 
 
 def _cues(drill: Drill) -> Iterator[Haste]:

@@ -158,9 +158,9 @@ def _print_weakest(out: Console, weakest: Sequence[WeakCall]) -> None:
             markup=False,
         )
         out.print(f"      say   {shown(each.expected, 100)}", markup=False)
-        for said, count in each.said_instead:
+        for instead in each.said_instead:
             out.print(
-                f"      said  {shown(said, 100)}  ({count} {'time' if count == 1 else 'times'})", markup=False
+                f"      said  {shown(instead.said, 100)}  ({counted(instead.times, 'time')})", markup=False
             )
 
 

@@ -12,6 +12,11 @@ STUDENT_WORDS_PER_MINUTE = 100.0
 TRAINER_WORDS_PER_MINUTE = 160.0
 """The rate of the trainer's voices (`voices/casting.py`)."""
 
+LONGEST_CALL_SECONDS = 24.0
+"""What takes longer to say can't be relied upon to be heard as one call: an utterance ends after 30 s
+(`recognition/endpointing.py`), and of much more words the recogniser made no call from 24 s on (measured, ours).
+"""
+
 LEAST_REACTION_SECONDS = 1.0
 """From the end of a cue to the first word, for who knows the answer (common practice)."""
 

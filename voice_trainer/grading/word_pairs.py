@@ -1,7 +1,6 @@
 """A wording over what was said in its place, as data: for whatever shows a student where the two differ.
 
-Of a call what is meant is compared, value by value (`phraseology/comparison.py`). Where only the two texts are known,
-as in the logbook, they are held against each other word by word.
+What is meant is compared, value by value (`phraseology/comparison.py`).
 """
 
 from __future__ import annotations
@@ -19,7 +18,7 @@ from voice_trainer.phraseology.comparison import compared, unmarked
 from voice_trainer.phraseology.nodes import Slot
 from voice_trainer.phraseology.normaliser import normalise
 from voice_trainer.phraseology.pattern import Difference as ValueDifference
-from voice_trainer.phraseology.word_edits import WordEdit, word_edits
+from voice_trainer.phraseology.word_edits import WordEdit
 
 Difference = Literal["same", "instead", "left out", "added"]
 
@@ -63,11 +62,6 @@ def pairs_of_call(drill: Drill, settled: Settled) -> tuple[WordPair, ...]:
     if settled.verdict in RIGHT_WORDS:
         return _as_pairs(unmarked(pattern, said))
     return _as_pairs(compared(pattern, said, is_right))
-
-
-def word_pairs(expected: str, said: str) -> tuple[WordPair, ...]:
-    """Two texts word by word, as few differences as there can be."""
-    return _as_pairs(word_edits(normalise(expected), normalise(said)))
 
 
 def _as_pairs(edits: tuple[WordEdit, ...]) -> tuple[WordPair, ...]:

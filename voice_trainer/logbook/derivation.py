@@ -13,6 +13,7 @@ from voice_trainer.grading.replay import replay_to_the_end
 from voice_trainer.grading.score import grade
 from voice_trainer.grading.state import CallState, FlowState, MatchState
 from voice_trainer.grading.windows import on_time_until
+from voice_trainer.grading.word_pairs import pairs_of_call
 from voice_trainer.journal.events import (
     AnyDecision,
     AnyFact,
@@ -28,7 +29,7 @@ from voice_trainer.journal.events import (
     StepBegan,
 )
 from voice_trainer.journal.reviewing import Overruling
-from voice_trainer.logbook.entries import SYNTHETIC_STUDENT, CallEntry, FlowEntry, SessionEntry
+from voice_trainer.logbook.entries import SYNTHETIC_STUDENT, CallEntry, FlowEntry, SessionEntry, WordOver
 from voice_trainer.logbook.items import lead_in
 from voice_trainer.logbook.rating import is_prompt, rate
 
@@ -110,7 +111,7 @@ def _flow(
     by_end_of_input: bool,
 ) -> FlowEntry | None:
     states = {call.call.call: call for call in flow.calls}
-    calls = tuple(_call(state, states[settled.call], settled) for settled in verdicts)
+    calls = tuple(_call(drill, state, states[settled.call], settled) for settled in verdicts)
     outcome, why = rate(
         calls, level=level, forbidden=forbidden, is_cut_off=is_cut_off, by_end_of_input=by_end_of_input
     )
@@ -137,12 +138,13 @@ def _flow(
     )
 
 
-def _call(state: MatchState, call: CallState, settled: Settled) -> CallEntry:
+def _call(drill: Drill, state: MatchState, call: CallState, settled: Settled) -> CallEntry:
     said = call.said
     after = allowed = 0.0
     if said is not None and said.base_listening is not None:
         after = max(0.0, said.onset_listening - said.base_listening)
         allowed = on_time_until(state, call, said.base_listening) - said.base_listening
+    pairs = pairs_of_call(drill, settled) if settled.verdict == "wrong value" else ()
     return CallEntry(
         call=settled.call,
         verdict=settled.verdict,
@@ -151,6 +153,7 @@ def _call(state: MatchState, call: CallState, settled: Settled) -> CallEntry:
         after_seconds=None if said is None else round(after, 3),
         is_prompt=said is not None and is_prompt(after, allowed),
         is_corrected=settled.corrected,
+        words=tuple(WordOver(each.expected, each.said, each.difference) for each in pairs),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from voice_trainer.journal.verdicts import Verdict
 
@@ -15,10 +15,22 @@ SYNTHETIC_STUDENT = "synthetic student"
 """Whose sessions those of the synthetic student are, unless they were given a name."""
 
 
+class WordOver(NamedTuple):
+    """A word of the right reading over the one that was said; None where there is none.
+
+    `grading.word_pairs` finds them; a tuple of its own, since what that needs takes longer to load than 'due' may take.
+    """
+
+    expected: str | None
+    said: str | None
+    difference: Literal["same", "instead", "left out", "added"]
+
+
 @dataclass(frozen=True, slots=True)
 class CallEntry:
     """What became of a required call.
 
+    `words` is its nearest right reading over what was said, where that had a wrong value; it is () for other calls.
     `after_seconds` is the listening time between the moment at which it could be begun and its beginning, None where it
     was not said; `is_prompt` whether that was soon enough to be prompt.
     """
@@ -30,6 +42,7 @@ class CallEntry:
     after_seconds: float | None
     is_prompt: bool
     is_corrected: bool
+    words: tuple[WordOver, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

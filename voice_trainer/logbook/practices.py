@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
-from voice_trainer.logbook.entries import Outcome
+from voice_trainer.logbook.entries import Outcome, WordOver
 
 
 class Practice(NamedTuple):
@@ -42,6 +42,15 @@ class Practice(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
+class SaidInstead:
+    """What was said with a wrong value, and how often; `words` hold it against what was right the last time."""
+
+    said: str
+    times: int
+    words: tuple[WordOver, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class WeakCall:
     """A call that went wrong, how often of how many `times`, and what was said in its place, the most frequent first.
 
@@ -56,7 +65,7 @@ class WeakCall:
     missed: int
     wrong: int
     other: int
-    said_instead: tuple[tuple[str, int], ...]
+    said_instead: tuple[SaidInstead, ...]
 
     @property
     def faults(self) -> int:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 
 from sqlalchemy import and_, func, select, true
 
-from voice_trainer.logbook.entries import same_student
-from voice_trainer.logbook.practices import Practice, WeakCall
+from voice_trainer.logbook.entries import WordOver, same_student
+from voice_trainer.logbook.practices import Practice, SaidInstead, WeakCall
 from voice_trainer.logbook.progress import week_of
 from voice_trainer.logbook.rating import FAULTS, FLAWS
 from voice_trainer.logbook.schema import CALLS, PRACTICES, SESSIONS
@@ -104,7 +105,8 @@ def weakest_calls(logbook: Logbook, student: str, most: int = 5) -> tuple[WeakCa
             ).scalar_one()
             times = func.count().label("times")
             instead = connection.execute(
-                select(CALLS.c.said, times)
+                # Beside max(), SQLite takes the other columns from the row that has it (sqlite.org/lang_select.html).
+                select(CALLS.c.said, times, CALLS.c.words, func.max(CALLS.c.session))
                 .where(here, CALLS.c.verdict == "wrong value", CALLS.c.said != "")
                 .group_by(CALLS.c.said)
                 .order_by(times.desc(), CALLS.c.said)
@@ -121,7 +123,13 @@ def weakest_calls(logbook: Logbook, student: str, most: int = 5) -> tuple[WeakCa
                     missed=got.get("missed", 0),
                     wrong=got.get("wrong value", 0),
                     other=sum(got.get(v, 0) for v in FLAWS),
-                    said_instead=tuple((said, int(count)) for said, count in instead),
+                    said_instead=tuple(
+                        SaidInstead(said, int(count), _words(words)) for said, count, words, _ in instead
+                    ),
                 )
             )
     return tuple(found)
+
+
+def _words(text: str) -> tuple[WordOver, ...]:
+    return tuple(WordOver(*each) for each in json.loads(text)) if text else ()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Boolean, Column, Float, ForeignKey, Index, Integer, MetaData, Table, Text
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 """Raised with every change of a table, and of what is derived from a journal (`derivation`, `rating`): a logbook of an
 older version is then emptied and filled anew. It is SQLite's own `user_version`."""
 
@@ -70,6 +70,7 @@ CALLS = Table(
     Column("verdict", Text, nullable=False),
     Column("expected", Text, nullable=False),
     Column("said", Text, nullable=False),
+    Column("words", Text, nullable=False),
     Column("after_seconds", Float),
     Column("is_prompt", Boolean, nullable=False),
     Column("is_corrected", Boolean, nullable=False),
@@ -77,7 +78,7 @@ CALLS = Table(
     Index("verdicts_of_a_student", "student_key", "is_counted", "drill", "step", "call", "verdict"),
 )
 """Student and drill are those of the session, here once more: the index answers at once where somebody is weak.
-`is_counted`: for or against the student, at a level that shows something."""
+`is_counted`: for or against the student, at a level that shows something. `words` is JSON, as `words` of `entries`."""
 
 PASSED_OVER = Table(
     "passed_over",

@@ -17,6 +17,7 @@ forgotten.
 
 from __future__ import annotations
 
+import json
 import os
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -341,6 +342,7 @@ def _rows(entry: SessionEntry) -> tuple[list[Mapping[str, Any]], list[Mapping[st
                     "verdict": call.verdict,
                     "expected": call.expected,
                     "said": call.said,
+                    "words": json.dumps(call.words) if call.words else "",
                     "after_seconds": call.after_seconds,
                     "is_prompt": call.is_prompt,
                     "is_corrected": call.is_corrected,

@@ -85,5 +85,8 @@ def _shares(shares: Shares) -> dict[str, Any]:
 
 
 def _weak_call(weak: WeakCall) -> dict[str, Any]:
-    instead = [{"said": said, "times": times} for said, times in weak.said_instead]
+    instead = [
+        {"said": each.said, "times": each.times, "words": [word._asdict() for word in each.words]}
+        for each in weak.said_instead
+    ]
     return asdict(weak) | {"said_instead": instead}

@@ -13,8 +13,8 @@ from typing import Final
 
 from markupsafe import Markup
 
-from voice_trainer.grading.word_pairs import WordPair, word_pairs
 from voice_trainer.logbook.due import DueItem, forecast
+from voice_trainer.logbook.entries import WordOver
 from voice_trainer.logbook.practices import Practice, WeakCall
 from voice_trainer.logbook.progress import Shares, Trend, shares_of, trend_of, week_of
 from voice_trainer.pages.frame import rendered
@@ -66,11 +66,11 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Weak:
-    """A weak call with its drill's title, and its wording over each thing that was said instead, and how often."""
+    """A weak call with its drill's title; what was said instead, how often, and its nearest right reading over it."""
 
     call: WeakCall
     title: str
-    instead: tuple[tuple[str, int, tuple[WordPair, ...]], ...]
+    instead: tuple[tuple[str, int, tuple[WordOver, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +122,6 @@ def page_of(reports: Sequence[Report], now: datetime, *, not_shown: int | None =
         "measures": MEASURES,
         "days": FORECAST_DAYS,
         "due_shown": DUE_SHOWN,
-        "most_pairs": MOST_WORD_PAIRS,
     }
     filters: dict[str, Callable[..., object]] = {
         "percent": percent,
@@ -237,18 +236,15 @@ def _weakest(report: Report) -> tuple[Weak, ...]:
         Weak(
             each,
             titles.get(each.drill, each.drill),
-            tuple((said, times, _pairs(each.expected, said)) for said, times in each.said_instead),
+            tuple((instead.said, instead.times, _few(instead.words)) for instead in each.said_instead),
         )
         for each in report.weakest
     )
 
 
-def _pairs(expected: str, said: str) -> tuple[WordPair, ...]:
-    """Word by word, or nothing where that would be no help: text too long, or no word the same."""
-    if max(len(expected.split()), len(said.split())) > MOST_WORD_PAIRS:
-        return ()
-    pairs = word_pairs(expected, said)
-    return pairs if len(pairs) <= MOST_WORD_PAIRS else ()
+def _few(words: tuple[WordOver, ...]) -> tuple[WordOver, ...]:
+    """Nothing where word over word would be no help: it is too long."""
+    return words if len(words) <= MOST_WORD_PAIRS else ()
 
 
 def _by(practices: Sequence[Practice], key: Callable[[Practice], str]) -> dict[str, list[Practice]]:

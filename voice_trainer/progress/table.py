@@ -82,7 +82,7 @@ def _flows(report: Report) -> Iterator[_Cells]:
 def _calls(report: Report) -> Iterator[_Cells]:
     for weak in report.weakest:
         counts = (weak.times, weak.missed, weak.wrong, weak.other)
-        for said, times in weak.said_instead or (("", 0),):
+        for said, times in [(each.said, each.times) for each in weak.said_instead] or [("", 0)]:
             yield (report.student, weak.drill, weak.step, weak.call, weak.expected, *counts, said, times)
 
 

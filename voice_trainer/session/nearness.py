@@ -8,6 +8,9 @@ heard clearly, the loudest second of speech stands for the student: others that 
 first call from being heard. In a room where nobody else has spoken nothing is taken away: a call said softly is heard
 there. When the others have been quiet for a while they are forgotten.
 
+How loud the student was in another session, or while enrolling, is not used: a seat further back or a mixer set lower
+would put today's student below the middle, where nothing of theirs is heard that could correct it.
+
 Levels are those of blocks of 32 ms, in decibels below full scale. Of speech the louder blocks count: its gaps and soft
 consonants say nothing about who it is.
 """
