@@ -8,7 +8,13 @@ import pytest
 from voice_trainer.audio.ports import BLOCK_SAMPLES, Samples
 from voice_trainer.journal.hearing import Clarity, Hearing
 from voice_trainer.recognition.endpointing import BLOCK_SECONDS
-from voice_trainer.session.nearness import OTHERS_FORGOTTEN_SECONDS, Nearness, level_dbfs
+from voice_trainer.session.nearness import (
+    LOUD_BLOCKS,
+    OTHERS_FORGOTTEN_SECONDS,
+    SYLLABLE_BLOCKS,
+    Nearness,
+    level_dbfs,
+)
 
 STUDENT, OTHERS = -20.0, -36.0
 
@@ -84,3 +90,13 @@ def test_others_who_have_fallen_silent_are_forgotten() -> None:
     for _ in range(round(OTHERS_FORGOTTEN_SECONDS / BLOCK_SECONDS) + 2):
         nearness.near(sound(-70.0), False)
     assert all(feed(nearness, OTHERS, 1.0))
+
+
+@pytest.mark.parametrize("softer_db", [4.0, 8.0, 12.0, 15.0])
+def test_a_student_who_speaks_far_more_softly_than_before_is_heard(softer_db: float) -> None:
+    """Others spoke once, much more softly still: that deafens nobody."""
+    nearness = Nearness()
+    nearness.learn(sound(-20.0, 2.0), heard("clear"))
+    nearness.learn(sound(-45.0, 3.0), heard("not a call"))
+    assert all(feed(nearness, -20.0 - softer_db, 1.0)[LOUD_BLOCKS:])
+    assert not any(feed(nearness, -45.0, 1.0)[SYLLABLE_BLOCKS:])

@@ -3,7 +3,8 @@
 Theory of operation
 -------------------
 How loud the student is shows in what was heard clearly; how loud others are in what was no call. Once both are known
-and far enough apart, sound below the middle between them is not taken for the student's speech. Before anything was
+and far enough apart, sound below the middle between them, and not much louder than the others, is not taken for the
+student's speech. Before anything was
 heard clearly, the loudest second of speech stands for the student: others that talk all the time must not keep the
 first call from being heard. In a room where nobody else has spoken nothing is taken away: a call said softly is heard
 there. When the others have been quiet for a while they are forgotten.
@@ -38,6 +39,9 @@ LEAST_APART_UNKNOWN_DB = 12.0
 
 LEAST_SECONDS_OF_OTHERS = 1.0
 """A cough or a breath is no other voice (ours)."""
+
+MOST_ABOVE_OTHERS_DB = 9.0
+"""What is so much louder than others were may be the student, who speaks more softly than before (ours)."""
 
 SYLLABLE_BLOCKS = 10
 """A soft block belongs to loud ones that were so few blocks before (0.3 s)."""
@@ -122,7 +126,7 @@ class Nearness:
                 return
             student, apart = sorted(self._speech)[-count], LEAST_APART_UNKNOWN_DB
         if student - others >= apart:
-            self.least_dbfs = (student + others) / 2
+            self.least_dbfs = min((student + others) / 2, others + MOST_ABOVE_OTHERS_DB)
 
 
 def _loudness(levels: Iterable[float]) -> float:
