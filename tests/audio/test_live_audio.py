@@ -22,6 +22,9 @@ pytestmark = [pytest.mark.live, pytest.mark.slow]
 
 CHECKOUT = Path(__file__).parents[2]
 
+STALL_SECONDS = 0.03
+"""A stream of low latency holds about as much sound."""
+
 
 @pytest.fixture
 def pulse() -> Iterator[PrivatePulse]:
@@ -75,11 +78,47 @@ def test_devices_are_listed_by_name_and_usable(pulse):
         assert found["usable"] == [True, True, False]
 
 
+class Stalls(threading.Thread):
+    """How long this machine let nobody run, as far as a thread can see that wants to run every few milliseconds."""
+
+    def __init__(self) -> None:
+        super().__init__(daemon=True)
+        self.longest_seconds = 0.0
+        self._ended = threading.Event()
+
+    def __enter__(self) -> Self:
+        self.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._ended.set()
+        self.join()
+
+    def run(self) -> None:
+        before = time.monotonic()
+        while not self._ended.wait(0.004):
+            now = time.monotonic()
+            self.longest_seconds = max(self.longest_seconds, now - before)
+            before = now
+
+
+def looped(pulse: PrivatePulse, rate_hz: int) -> dict[str, Any]:
+    """Sixteen clips through the speaker into the microphone, once more where the machine itself stood still meanwhile:
+    a sound server that may not run tears every sound.
+    """
+    for _ in range(3):
+        with Stalls() as stalls, Program(pulse, "loop", str(rate_hz), "16") as program:
+            result = program.line()
+            assert program.ends_well()
+        if stalls.longest_seconds < STALL_SECONDS:
+            break
+    return result
+
+
+@pytest.mark.alone
 @pytest.mark.parametrize("rate_hz", [0, 48_000, 44_100])
 def test_a_clip_sounds_soon_and_exactly_when_its_event_says(pulse, rate_hz, record_property):
-    with Program(pulse, "loop", str(rate_hz), "16") as program:
-        result = program.line()
-        assert program.ends_well()
+    result = looped(pulse, rate_hz)
     clips = result["clips"]
     error_ms = np.array([1000 * (clip["started"] - clip["heard"]) for clip in clips])
     delay_ms = np.array([1000 * (clip["started"] - clip["asked"]) for clip in clips])
@@ -92,6 +131,7 @@ def test_a_clip_sounds_soon_and_exactly_when_its_event_says(pulse, rate_hz, reco
     assert all(abs(clip["ended"] - clip["started"] - 0.2) < 0.015 for clip in clips)
 
 
+@pytest.mark.alone
 @pytest.mark.parametrize("stall_seconds", ["0", "0.3"])
 def test_ten_seconds_from_the_microphone_are_complete_also_when_the_process_was_stalled(pulse, stall_seconds):
     with Program(pulse, "listen", "13", stall_seconds) as program:

@@ -46,7 +46,7 @@ from voice_trainer.recognition import endpointing
 from voice_trainer.recognition.gain import lifted
 from voice_trainer.recognition.ports import Glancing, Recogniser, Samples
 from voice_trainer.session.foresight import Foresight, NoForesight
-from voice_trainer.session.held import Held, is_all_clear, is_passed_over, with_placed_words
+from voice_trainer.session.held import Held, is_all_clear, is_passed_over, is_short, with_placed_words
 from voice_trainer.session.nearness import Nearness
 
 SpeechFact = SpeechStarted | SpeechDropped | SpeechEnded | SpeechDoubted | Heard
@@ -294,6 +294,8 @@ class Ears:
     def _hold_or_tell(self, part: endpointing.Utterance, hearing: Hearing, *, grown: bool) -> None:
         goes_on = self._foresight.may_go_on(hearing)
         is_open = goes_on and (self._foresight.may_grow(hearing) or self._foresight.is_beginning(hearing))
+        # One word of a call is seldom understood before the next.
+        is_open = is_open or (hearing.clarity == "unclear" and is_short(part))
         waits = is_open and not self._foresight.agrees(hearing)
         if not waits:
             self._tell_heard(part, hearing, grown=grown)
@@ -303,7 +305,7 @@ class Ears:
         self, part: endpointing.Utterance, hearing: Hearing, *, told: bool, grown: bool = False
     ) -> None:
         until = part.speech_end_seconds + self._thinking_seconds
-        is_call = hearing.clarity != "not a call" or not told
+        is_call = hearing.clarity != "not a call" or not told or is_short(part)
         self._held = Held(part, hearing, until, told=told, grown=grown) if is_call else None
 
     def _let_go_when_over(self, held: Held) -> None:
@@ -449,7 +451,7 @@ class Ears:
         together = self._hear(both, thorough=thorough)
         if together is None:
             return None
-        if is_passed_over(held.hearing, hearing, together):
+        if is_passed_over(part, held.hearing, hearing, together):
             return alone
         is_one = self._foresight.reaches_over(together, held.middle_of_the_pause(both))
         if is_one or self._belong_together(held, hearing, together):
@@ -465,6 +467,8 @@ class Ears:
 
     def _belong_together(self, held: Held, alone: Hearing, together: Hearing) -> bool:
         """Whether one of two parts is understood only with the other, or what was begun is begun anew or goes on."""
+        if held.hearing.clarity == "not a call" and is_all_clear(alone):
+            return False
         if together.clarity == "clear" and "unclear" in (alone.clarity, held.hearing.clarity):
             return True
         if is_all_clear(together):

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from voice_trainer.journal.hearing import Hearing
+from voice_trainer.journal.hearing import HeardWord, Hearing
 from voice_trainer.recognition.endpointing import SAMPLE_RATE, Utterance
 
-LONGEST_HESITATION_SECONDS = 1.0
-"""What is said within the thinking pause, no call and no longer than this, is an 'uh': thinking goes on (ours)."""
+SHORT_SECONDS = 1.0
+"""What is no longer than this is an 'uh', or one word of a call that has just begun (ours)."""
+
+LEAST_COVERED = 0.3
+"""So much of some speech its words cover, where it was understood (ours)."""
 
 
 @dataclass(slots=True)
@@ -32,9 +35,13 @@ class Held:
         return (self.utterance.speech_end_seconds + rest_began) / 2
 
     def is_only_a_hesitation(self, part: Utterance, hearing: Hearing) -> bool:
-        """Whether what was said since is no call, and short."""
-        seconds = part.speech_end_seconds - part.speech_start_seconds
-        return hearing.clarity == "not a call" and seconds <= LONGEST_HESITATION_SECONDS
+        """Whether what was said since is no call, and short: thinking goes on."""
+        return hearing.clarity == "not a call" and is_short(part)
+
+
+def is_short(part: Utterance) -> bool:
+    """Whether it may be one word, or none."""
+    return part.speech_end_seconds - part.speech_start_seconds <= SHORT_SECONDS
 
 
 def is_all_clear(hearing: Hearing) -> bool:
@@ -43,18 +50,24 @@ def is_all_clear(hearing: Hearing) -> bool:
     return bool(spans) and all(span.kind != "other" for span in spans)
 
 
-def is_passed_over(first: Hearing, second: Hearing, together: Hearing) -> bool:
-    """Whether the second of two parts, unclear by itself, adds no word to the clear first one in a hearing of both.
+def is_passed_over(part: Utterance, first: Hearing, second: Hearing, together: Hearing) -> bool:
+    """Whether the second of two parts, `part`, itself unclear, adds nothing to the first, clear one when both are heard.
 
     A recogniser passes over what noise drowns. What was drowned would be lost then, and never asked for again.
     """
     if second.clarity != "unclear" or not (first.clarity == together.clarity == "clear"):
         return False
-    return _count_of_words(together) <= _count_of_words(first)
+    if len(_words(together)) > len(_words(first)):
+        return False
+    began, ended = part.speech_start_seconds, part.speech_end_seconds
+    covered = sum(
+        max(0.0, min(word.end_seconds, ended) - max(word.start_seconds, began)) for word in _words(together)
+    )
+    return covered < LEAST_COVERED * (ended - began)
 
 
-def _count_of_words(hearing: Hearing) -> int:
-    return sum(len(span.words) for span in hearing.best.spans) if hearing.best else 0
+def _words(hearing: Hearing) -> list[HeardWord]:
+    return [word for span in hearing.best.spans for word in span.words] if hearing.best else []
 
 
 def with_placed_words(hearing: Hearing, utterance: Utterance) -> Hearing:
