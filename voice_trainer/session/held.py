@@ -51,7 +51,7 @@ def is_all_clear(hearing: Hearing) -> bool:
 
 
 def is_passed_over(part: Utterance, first: Hearing, second: Hearing, together: Hearing) -> bool:
-    """Whether the second of two parts, `part`, itself unclear, adds nothing to the first, clear one when both are heard.
+    """Whether `part`, the second of two and unclear by itself, adds nothing to the clear first in a hearing of both.
 
     A recogniser passes over what noise drowns. What was drowned would be lost then, and never asked for again.
     """
