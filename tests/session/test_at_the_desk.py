@@ -58,8 +58,8 @@ DRAWN = 54
 HOUSE = House(house="heron", without_callsign="remark")
 SEED = 1
 
-READILY = ("let me see, so",)
-"""Self-talk: no call, with pauses of its own."""
+READILY = ("let me see, so", "correction, turn left two eight eight")
+"""Self-talk, no call, with pauses of its own; and what has to be said before the turn is over."""
 
 TURNS = (
     turn("keep none, keep disputed", "keep disputed"),

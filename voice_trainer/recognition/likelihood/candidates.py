@@ -16,7 +16,7 @@ from voice_trainer.recognition.likelihood.meanings import REPEAT_NATS, Meant, Re
 from voice_trainer.recognition.likelihood.model import SpeechModel, Start
 from voice_trainer.recognition.likelihood.search import Found, Width, search
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser
-from voice_trainer.recognition.likelihood.twins import rivals
+from voice_trainer.recognition.likelihood.twins import beginnings, rivals
 from voice_trainer.recognition.likelihood.writing import Words, Writing
 
 ILLEGAL_NATS = 1.0
@@ -128,7 +128,8 @@ class Candidates:
             self._model, self._domain.writing_illegal, self._domain.with_illegal, self._start, best.tokens,
             best.words, scores, but_not=legal,
         )  # fmt: skip
-        for twin in (*twins, *illegal):
+        begun = beginnings(self._model, writing, self._start, best.tokens, best.words)
+        for twin in (*twins, *illegal, *begun):
             # Only one way of writing the twin was scored: the others are taken to add as much as for the best.
             shift = (
                 twin.difference

@@ -12,6 +12,8 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
 from voice_trainer.phraseology.word_automaton import WordAutomaton
 from voice_trainer.recognition.likelihood.given import Manner, Tokens, likelihoods, respelled
 from voice_trainer.recognition.likelihood.model import Floats, SpeechModel, Start
@@ -19,6 +21,9 @@ from voice_trainer.recognition.likelihood.writing import Place, Spelling, Words,
 
 NEAR_NATS = 8.0
 """A twin whose first differing token is so much less likely is no rival."""
+
+MOST_LEFT_OUT = 2
+"""So many words at the end of the best sentence may not have been said yet."""
 
 MOST_TWINS = 8
 MOST_WRITTEN = 20
@@ -91,6 +96,30 @@ def rivals(
     chosen = sorted(near.items(), key=lambda item: (item[1][0], item[0]))[:MOST_TWINS]
     totals = likelihoods(model, writing, start, [tokens, *(theirs for _, (_, theirs) in chosen)])
     return [Twin(twin, each, totals[at + 1] - totals[0]) for at, (twin, (_, each)) in enumerate(chosen)]
+
+
+def beginnings(model: SpeechModel, writing: Writing, start: Start, tokens: Tokens, words: Words) -> list[Twin]:
+    """What the sentence `words`, written as `tokens`, is without its last words: sentences or not.
+
+    A search that knows whole sentences only completes what was said as far as 'ignition' with whatever comes cheapest.
+    """
+    written = _taken_apart(writing, tokens, words)
+    if written is None:
+        return []
+    begun: dict[Words, list[Tokens]] = {}
+    for count in range(max(1, len(words) - MOST_LEFT_OUT), len(words)):
+        head = tokens[: written.at[count]]
+        if head and written.at[count] > written.at[count - 1]:
+            begun[words[:count]] = [head] if head[-1] == writing.stop else [head, (*head, writing.stop)]
+    ways = [way for each in begun.values() for way in each]
+    if not ways:
+        return []
+    whole, *totals = likelihoods(model, writing, start, [tokens, *ways])
+    found: list[Twin] = []
+    for head_words, heads in begun.items():
+        mine, totals = totals[: len(heads)], totals[len(heads) :]
+        found.append(Twin(head_words, heads[0], float(np.logaddexp.reduce(mine)) - whole))
+    return found
 
 
 def _twins(
