@@ -58,7 +58,7 @@ DRAWN = 54
 HOUSE = House(house="heron", without_callsign="remark")
 SEED = 1
 
-READILY = ("let me see, so", "correction, turn left two eight eight")
+READILY = ("let me see, so", "say heading", "correction, turn left two eight eight")
 """Self-talk, no call, with pauses of its own; and what has to be said before the turn is over."""
 
 TURNS = (

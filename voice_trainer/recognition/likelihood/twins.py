@@ -98,7 +98,9 @@ def rivals(
     return [Twin(twin, each, totals[at + 1] - totals[0]) for at, (twin, (_, each)) in enumerate(chosen)]
 
 
-def beginnings(model: SpeechModel, writing: Writing, start: Start, tokens: Tokens, words: Words) -> list[Twin]:
+def beginnings(
+    model: SpeechModel, writing: Writing, start: Start, tokens: Tokens, words: Words
+) -> list[Twin]:
     """What the sentence `words`, written as `tokens`, is without its last words: sentences or not.
 
     A search that knows whole sentences only completes what was said as far as 'ignition' with whatever comes cheapest.
