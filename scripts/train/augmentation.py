@@ -52,7 +52,9 @@ class Augmentation:
         clips = clips + talk * self._babble(others, inside) * level * _gain(-self._between(clips, 3, 20))
         noisy = torch.maximum(self._on(clips, strength.noise), (1 - spoken) * self._on(clips, 0.85))
         clips = clips + noisy * self._noise(clips) * level * _gain(-self._between(clips, 0, 24))
-        clips = clips + self._on(clips, strength.knock) * self._knock(clips) * level * _gain(self._between(clips, -18, 4))
+        clips = clips + self._on(clips, strength.knock) * self._knock(clips) * level * _gain(
+            self._between(clips, -18, 4)
+        )
         clips = self._through_a_headset(clips)
         clips = clips * self._dropouts(clips, self._on(clips, strength.dropouts))
         clips = clips + torch.randn_like(clips) * level * _gain(-self._between(clips, 22, 62))
@@ -91,10 +93,14 @@ class Augmentation:
         hertz = torch.fft.rfftfreq(size, 1 / RATE, device=self._device)[None]
         shape = (hertz.clamp(min=30) / 100) ** -self._between(clips, 0, 2.2)
         shape = shape / (1 + (hertz / (600 * 2 ** self._between(clips, 0, 3.7))) ** 2)
-        wind = torch.fft.irfft(torch.randn(count, hertz.shape[1], device=self._device, dtype=torch.cfloat) * shape, n=size)
+        wind = torch.fft.irfft(
+            torch.randn(count, hertz.shape[1], device=self._device, dtype=torch.cfloat) * shape, n=size
+        )
         wind = wind / wind.std(1, keepdim=True)
         seconds = torch.arange(size, device=self._device)[None] / RATE
-        wobble = 1 + 0.01 * torch.sin(2 * math.pi * (self._between(clips, 0.1, 1) * seconds + self._uniform(clips)))
+        wobble = 1 + 0.01 * torch.sin(
+            2 * math.pi * (self._between(clips, 0.1, 1) * seconds + self._uniform(clips))
+        )
         turn = 2 * math.pi * self._between(clips, 50, 170) * seconds * wobble
         fall, propeller = self._between(clips, 0.5, 1.6), torch.zeros_like(clips)
         for number in range(1, 16):
@@ -119,7 +125,9 @@ class Augmentation:
         hertz = torch.fft.rfftfreq(clips.shape[1], 1 / RATE, device=self._device)[None]
         low, high = self._between(clips, 120, 420), self._between(clips, 2200, 4000)
         band = torch.sigmoid((hertz - low) / 25) * torch.sigmoid((high - hertz) / 60)
-        tilt = (hertz.clamp(min=80) / 800) ** (self._between(clips, -0.6, 0.6) * self._on(clips, self._strength.colour))
+        tilt = (hertz.clamp(min=80) / 800) ** (
+            self._between(clips, -0.6, 0.6) * self._on(clips, self._strength.colour)
+        )
         peak = self._between(clips, 300, 4000)
         bump = _gain(self._between(clips, -9, 9) * torch.exp(-((torch.log2((hertz + 1) / peak)) ** 2)))
         bump = 1 + (bump - 1) * self._on(clips, self._strength.colour)

@@ -49,7 +49,9 @@ def main(arguments: list[str]) -> None:
     chosen = min(near, key=lambda name: (float(name.rsplit(" ", 1)[1]), -figures[name]["all"]))
     save_weights(to, candidates[chosen])
     put(model, candidates[chosen])
-    (to / "figures.json").write_text(json.dumps({"chosen": chosen, "development": figures}, indent=1), "utf-8")
+    (to / "figures.json").write_text(
+        json.dumps({"chosen": chosen, "development": figures}, indent=1), "utf-8"
+    )
     (to / "wrong.json").write_text(json.dumps(development.examples_of(model.eval(), heard)), "utf-8")
     print(f"chosen: {chosen}", flush=True)
 

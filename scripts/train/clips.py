@@ -21,6 +21,8 @@ from scripts.train.shards import RATE, new_shards, read_shard
 
 SHARES = {"kokoro": 0.52, "hibari": 0.16, "espeak": 0.24, "flite": 0.08}
 """Of each family in what is drawn."""
+FEW_CLIPS = 8000
+"""A family of fewer clips has less of a share, or it would be learnt by heart while it still begins."""
 NO_SPEECH_SHARE = 0.03
 LONGEST_SECONDS = 14.0
 IGNORED = -100
@@ -115,15 +117,15 @@ class Pool:
         if chance.random() < NO_SPEECH_SHARE:
             return Example((), (chance.uniform(0.5, 6) * RATE,))
         families = [family for family in SHARES if self.by_family[family]]
-        family = chance.choices(families, [SHARES[family] for family in families])[0]
+        weights = [SHARES[family] * min(1.0, len(self.by_family[family]) / FEW_CLIPS) for family in families]
+        family = chance.choices(families, weights)[0]
         clips = [self._next_of(family, chance)]
         short = len(self.row(clips[0]).tokens) <= _SHORT_WORDS
         if chance.random() < (0.45 if short else 0.30):
             same = self._by_voice[self._voice[clips[0]]]
             if family == "espeak" and len(same) < 8:
                 same = self.by_family[family]
-            for _ in range(chance.choice((1, 1, 1, 2, 2, 3))):
-                clips.append(chance.choice(same))
+            clips.extend(chance.choices(same, k=chance.choice((1, 1, 1, 2, 2, 3))))
         pace = chance.uniform(0.86, 1.2) if chance.random() < 0.7 else 1.0
         pauses = [
             chance.uniform(0.03, 0.5) * RATE,
@@ -133,8 +135,11 @@ class Pool:
         while len(clips) > 1 and self._samples_of(clips, pauses, pace) > LONGEST_SECONDS * RATE:
             del clips[-1], pauses[-2]
         cut = (0, 0)
-        if chance.random() < 0.15:
-            cut = (chance.randrange(1000), chance.randrange(1600))  # clips begin 50 ms before, end 100 ms after speech
+        if chance.random() < 0.15 and min(self.lengths[clips[0]], self.lengths[clips[-1]]) > _GRID * 1.5:
+            cut = (
+                chance.randrange(1000),
+                chance.randrange(1600),
+            )  # clips begin 50 ms before, end 100 ms after speech
         return Example(tuple(clips), tuple(pauses), pace, cut)
 
     def size(self, example: Example) -> float:
@@ -163,7 +168,9 @@ class Pool:
                 length[at, number] = self.lengths[clip] - ahead - behind
                 place += length[at, number] / example.pace + example.pauses[number + 1]
             total[at] = max(RATE // 2, int(place))
-        samples = self._joined(start, source, length, np.array([[example.pace] for example in examples]), total)
+        samples = self._joined(
+            start, source, length, np.array([[example.pace] for example in examples]), total
+        )
         tokens, targets = self._texts(examples)
         spoken = torch.tensor([[float(bool(example.clips))] for example in examples], device=self.device)
         return Batch(samples, torch.from_numpy(total).to(self.device), spoken, tokens, targets)
@@ -205,5 +212,7 @@ class Pool:
             left.extend(chance.sample(self.by_family[family], len(self.by_family[family])))
         return left.pop()
 
-    def _samples_of(self, clips: tuple[int, ...] | list[int], pauses: tuple[float, ...] | list[float], pace: float) -> float:
+    def _samples_of(
+        self, clips: tuple[int, ...] | list[int], pauses: tuple[float, ...] | list[float], pace: float
+    ) -> float:
         return sum(pauses) + sum(self.lengths[clip] for clip in clips) / pace

@@ -30,7 +30,7 @@ CONDITIONS = {
 BREATHS = 60
 """Examples of three sentences in a breath."""
 
-_TOGETHER = 100
+_TOGETHER = 430
 
 
 @dataclass(frozen=True)
@@ -60,10 +60,12 @@ def made(folder: Path, rows: list[Row], device: torch.device) -> list[Heard]:
         examples["clean"].append(alone)
         examples[others[number % len(others)]].append(alone)
     for _ in range(min(BREATHS, len(everyone) // 4)):
-        clips = tuple(chance.sample(pool.by_family[max(pool.by_family, key=lambda f: len(pool.by_family[f]))], 3))
+        clips = tuple(
+            chance.sample(pool.by_family[max(pool.by_family, key=lambda f: len(pool.by_family[f]))], 3)
+        )
         examples["breath"].append(Example(clips, (0.25 * RATE, 0.2 * RATE, 0.12 * RATE, 0.45 * RATE)))
     heard = []
-    with torch.random.fork_rng(devices=[device] if device.type == "cuda" else []):
+    with torch.random.fork_rng(devices=[torch.cuda.current_device()] if device.type == "cuda" else []):
         torch.manual_seed(7)
         for condition, all_of_them in examples.items():
             all_of_them.sort(key=pool.size)
@@ -81,9 +83,12 @@ def made(folder: Path, rows: list[Row], device: torch.device) -> list[Heard]:
 
 def babble(pool: Pool, examples: list[Example], batch: Batch, chance: random.Random) -> Tensor:
     """Talk of other people for a batch, as many rows and as long."""
-    everyone = [clip for clips in pool.by_family.values() for clip in clips]
     talk = [
-        Example((*chance.choices(everyone, k=2),), (chance.uniform(0, 0.3) * RATE, 0.1 * RATE, 0.0)) for _ in examples
+        Example(
+            (chance.randrange(len(pool)), chance.randrange(len(pool))),
+            (chance.uniform(0, 0.3) * RATE, 0.1 * RATE, 0.0),
+        )
+        for _ in examples
     ]
     made_of = pool.batch(talk).samples
     size = batch.samples.shape[1]

@@ -30,7 +30,9 @@ _GROUP_NORM = {"onnx::Mul_2080": "groupnorm.weight", "onnx::Add_2081": "groupnor
 
 def as_onnx(folder: Path, to: Path) -> None:
     """Writes the two graphs of `folder` (the wheel's .ort files) as ONNX."""
-    os.environ["ORT_DISABLE_TELEMETRY"] = "1"  # before it is loaded: see voice_trainer.recognition.onnxruntime_offline
+    os.environ["ORT_DISABLE_TELEMETRY"] = (
+        "1"  # before it is loaded: see voice_trainer.recognition.onnxruntime_offline
+    )
     import onnx
     import onnxruntime  # noqa: TID251
 
@@ -58,12 +60,14 @@ def read_numbers(folder: Path) -> dict[str, Array]:
             for part in ("scale", "zero"):
                 found[f"{name}:{part}"] = graph.number(graph.beside(tensor, part)).reshape(-1, 1)
         for name, tensor in graph.fractions.items():
-            found.setdefault(name, graph.number(tensor).squeeze(-1) if "groupnorm" in name else graph.number(tensor))
+            found.setdefault(
+                name, graph.number(tensor).squeeze(-1) if "groupnorm" in name else graph.number(tensor)
+            )
     return found
 
 
 def write_numbers(folder: Path, numbers: Mapping[str, NDArray[np.float32]], to: Path) -> list[str]:
-    """Writes the graphs of `folder` to the folder `to` with these numbers in place of theirs; names what had no place."""
+    """Writes the graphs of `folder` to the folder `to` with these numbers in place of theirs; tells what has none."""
     import onnx
 
     to.mkdir(parents=True, exist_ok=True)
@@ -74,8 +78,9 @@ def write_numbers(folder: Path, numbers: Mapping[str, NDArray[np.float32]], to: 
                 continue
             scale, zero = (graph.number(graph.beside(tensor, part)) for part in ("scale", "zero"))
             whole, scale, zero = requantised(_as_layer(name, numbers[name]), scale, zero)
-            for at, one in ((tensor, whole), (graph.beside(tensor, "scale"), scale), (graph.beside(tensor, "zero"), zero)):
-                graph.put(at, one)
+            graph.put(tensor, whole)
+            graph.put(graph.beside(tensor, "scale"), scale)
+            graph.put(graph.beside(tensor, "zero"), zero)
             placed.add(name)
         for name, tensor in graph.fractions.items():
             if name in numbers:
@@ -134,7 +139,9 @@ class _Graph:
                 plain = _GROUP_NORM.get(plain, plain).replace("weight_add_tensor", "weight")
                 if re.fullmatch(r"[\w.]+\.(weight|bias)", plain):
                     self.fractions[f"{prefix}{plain.removeprefix('model.')}"] = name
-        self.quantised.pop("proj_out.weight", None)  # the embedding's twin: the tuning leaves both as they are
+        self.quantised.pop(
+            "proj_out.weight", None
+        )  # the embedding's twin: the tuning leaves both as they are
 
     @staticmethod
     def beside(tensor: str, part: str) -> str:

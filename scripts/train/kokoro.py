@@ -3,8 +3,8 @@
 onnxruntime says one clip at a time; on a GPU that leaves nearly all of it idle. The model has two halves. The first
 (`plan`) works out how many frames each token takes: clips with equally many tokens go through it together. The second
 (`sound`) makes sound of the frames: clips with equally many frames go through it together, and the silence at a
-clip's end is lengthened by up to three frames, so that many clips have equally many. So no clip is ever padded, and each
-sounds as it would alone.
+clip's end is lengthened by up to three frames, so that
+many have equally many. So no clip is ever padded, and each sounds as it would alone.
 
 Its numbers come from `kokoro_weights.py`. Layers are called as in its graph.
 """
@@ -66,7 +66,9 @@ class Kokoro:
         self._weights = {name: torch.from_numpy(one).to(device) for name, one in weights.items()}
         for name in [n for n in self._weights if n.endswith(".weight") and self._weights[n].ndim == 2]:
             if not name.endswith(("embedding.weight", "embeddings.weight")):
-                self._weights[name] = self._weights[name].t().contiguous()  # the graph multiplies from the left
+                self._weights[name] = (
+                    self._weights[name].t().contiguous()
+                )  # the graph multiplies from the left
         self._lstms = {
             name.removesuffix(".hidden"): self._lstm(name.removesuffix(".hidden"))
             for name in self._weights
@@ -165,7 +167,13 @@ class Kokoro:
     def _generator(self, hidden: Tensor, pitch: Tensor, style: Tensor, noise: float) -> Tensor:
         name = "decoder.generator"
         source = torch.stft(
-            self._source(pitch, noise), _WINDOW, _HOP, _WINDOW, self._window, pad_mode="reflect", return_complex=True
+            self._source(pitch, noise),
+            _WINDOW,
+            _HOP,
+            _WINDOW,
+            self._window,
+            pad_mode="reflect",
+            return_complex=True,
         )
         spectrum = torch.cat([source.abs(), source.angle()], 1)
         for number, (step, kernel) in enumerate(((10, 7), (6, 11))):
@@ -244,7 +252,9 @@ class Kokoro:
         weight, bias = self._weights[f"{name}.weight"], self._weights[f"{name}.bias"]
         return functional.layer_norm(hidden, weight.shape, weight, bias, 1e-12)
 
-    def _conv(self, name: str, hidden: Tensor, stride: int = 1, padding: int = 0, dilation: int = 1) -> Tensor:
+    def _conv(
+        self, name: str, hidden: Tensor, stride: int = 1, padding: int = 0, dilation: int = 1
+    ) -> Tensor:
         weight, bias = self._weights[f"{name}.weight"], self._weights.get(f"{name}.bias")
         return functional.conv1d(hidden, weight, bias, stride, padding, dilation)
 
@@ -256,7 +266,12 @@ class Kokoro:
         into, again, bias = (self._weights[f"{name}.{part}"] for part in ("input", "hidden", "bias"))
         size = again.shape[1]
         lstm = nn.LSTM(into.shape[1], size, bidirectional=True, batch_first=True)
-        order = [0, 2, 3, 1]  # the graph's gates are input, output, forget, cell; torch's input, forget, cell, output
+        order = [
+            0,
+            2,
+            3,
+            1,
+        ]  # the graph's gates are input, output, forget, cell; torch's input, forget, cell, output
 
         def gates(one: Tensor) -> Tensor:
             parts = one.split(size)

@@ -7,8 +7,8 @@ precision, with what the development set says of them. When it is stopped and st
 point. The rate falls with the time that is left, so the end is where --ends-at says.
 
 Two things hold it to what it knew. The embeddings stay as they are. And its encoder is held to the untuned encoder's on
-general English, clean (`HOLD`): what its frames say of everyday words is what people's speech is read from, and the text
-that it writes is no measure of that, since the untuned model writes capitals, commas and figures.
+general English, clean (`HOLD`): what its frames say of everyday words is what people's speech is read from, and
+the text that it writes is no measure of that, since the untuned model writes capitals, commas and figures.
 """
 
 from __future__ import annotations
@@ -46,7 +46,9 @@ EXAMPLES_AHEAD = 12_000
 
 
 def parsed(arguments: list[str]) -> argparse.Namespace:
-    reader = argparse.ArgumentParser(prog="learn", description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    reader = argparse.ArgumentParser(
+        prog="learn", description=__doc__, formatter_class=argparse.RawTextHelpFormatter
+    )
     for name in ("work", "clips", "out"):
         reader.add_argument(name, type=Path)
     reader.add_argument("--ends-at", type=float, required=True)
@@ -77,13 +79,18 @@ class Learning:
         self.model.decoder.embed_tokens.weight.requires_grad_(False)
         self.learning = [one for one in self.model.parameters() if one.requires_grad]
         self.optimiser = torch.optim.AdamW(
-            self.learning, lr=given.peak, betas=(0.9, 0.98), weight_decay=1e-4, fused=self.device.type == "cuda"
+            self.learning,
+            lr=given.peak,
+            betas=(0.9, 0.98),
+            weight_decay=1e-4,
+            fused=self.device.type == "cuda",
         )
         self.step, self.began_at = 0, time.time()
         self.pool = Pool(read_rows(given.work / "rows.json.gz"), self.device, int(given.gigabytes * 5e8))
         self.held: list[int] = []
         self._looked_at = 0
         self.heard: list[development.Heard] = []
+        self._development_files = 0
         self.change = Augmentation(self.device)
         self._resume()
 
@@ -134,7 +141,10 @@ class Learning:
             scores = self.model(samples, batch.lengths, batch.tokens)
             drift = self._drift()
         loss = functional.cross_entropy(
-            scores.float().flatten(0, 1), batch.targets.flatten(), ignore_index=IGNORED, label_smoothing=SMOOTHING
+            scores.float().flatten(0, 1),
+            batch.targets.flatten(),
+            ignore_index=IGNORED,
+            label_smoothing=SMOOTHING,
         )
         self.optimiser.zero_grad(set_to_none=True)
         (loss + HOLD * drift).backward()  # type: ignore[no-untyped-call]
@@ -152,7 +162,9 @@ class Learning:
             before, _ = self.untuned(batch.samples, batch.lengths)
         now, inside = self.model.encoder(batch.samples, batch.lengths)
         weight = inside[..., None].float()
-        return ((now.float() - before.float()).square() * weight).sum() / (before.float().square() * weight).sum()
+        return ((now.float() - before.float()).square() * weight).sum() / (
+            before.float().square() * weight
+        ).sum()
 
     def _rate(self) -> float:
         done = (time.time() - self.began_at) / max(1.0, self.given.ends_at - self.began_at)
@@ -176,9 +188,11 @@ class Learning:
 
     def _point(self) -> None:
         """Keeps the weights, judged, and all that is needed to go on."""
-        if not self.heard:
+        folder = self.given.clips / "development"
+        files = len(list(folder.glob("*.npz")))
+        if files != self._development_files:  # some voices may have come only now
             rows = read_rows(self.given.work / "development.json.gz")
-            self.heard = development.made(self.given.clips / "development", rows, self.device)
+            self.heard, self._development_files = development.made(folder, rows, self.device), files
         figures = development.judged(self.model, self.heard)
         save_point(self.given.out / f"point_{self.step:06d}", self.model)
         with (self.given.out / "points.jsonl").open("a", encoding="utf-8") as file:

@@ -1,8 +1,8 @@
 """The speech model in torch: 27 million parameters, samples in, one of 32,768 pieces of text after another out.
 
-The model is small enough to be written down whole. It differs from a plain port in one thing: clips of unequal length go
-through it together and each comes out as it would alone. The first normalisation looks at the whole clip, so it looks
-at what belongs to the clip only, not at the silence that fills up the batch.
+The model is small enough to be written down whole. It differs from a plain port in one thing: clips of unequal length
+go through it together and each comes out as it would alone. The first normalisation looks at the whole clip, so it
+looks at what belongs to the clip only, not at the silence that fills up the batch.
 """
 
 from __future__ import annotations
@@ -41,7 +41,9 @@ def frames_of(samples: Tensor) -> tuple[Tensor, Tensor]:
 class Attention(nn.Module):
     def __init__(self) -> None:
         super().__init__()
-        self.q_proj, self.k_proj, self.v_proj, self.o_proj = (nn.Linear(SIZE, SIZE, bias=False) for _ in range(4))
+        self.q_proj, self.k_proj, self.v_proj, self.o_proj = (
+            nn.Linear(SIZE, SIZE, bias=False) for _ in range(4)
+        )
 
     def keys(self, hidden: Tensor, turn: Tensor | None = None) -> Keys:
         """What is looked at."""
@@ -49,7 +51,12 @@ class Attention(nn.Module):
         return (key if turn is None else _turned(key, turn)), value
 
     def forward(
-        self, hidden: Tensor, keys: Keys, turn: Tensor | None = None, mask: Tensor | None = None, causal: bool = False
+        self,
+        hidden: Tensor,
+        keys: Keys,
+        turn: Tensor | None = None,
+        mask: Tensor | None = None,
+        causal: bool = False,
     ) -> Tensor:
         query = _heads(self.q_proj(hidden))
         query = query if turn is None else _turned(query, turn)
@@ -101,7 +108,9 @@ class Encoder(nn.Module):
         return self.layer_norm(hidden), inside
 
     def _normalised(self, hidden: Tensor, frames: Tensor) -> Tensor:
-        inside = (torch.arange(hidden.shape[2], device=hidden.device)[None] < frames[:, None])[:, None].float()
+        inside = (torch.arange(hidden.shape[2], device=hidden.device)[None] < frames[:, None])[
+            :, None
+        ].float()
         count = (frames * SIZE).float()[:, None, None]
         middle = (hidden * inside).sum((1, 2), keepdim=True) / count
         spread = ((hidden - middle).square() * inside).sum((1, 2), keepdim=True) / count
@@ -118,7 +127,9 @@ class DecoderLayer(nn.Module):
         self.post_attention_layernorm = nn.LayerNorm(SIZE, bias=False)
         self.final_layernorm = nn.LayerNorm(SIZE, bias=False)
 
-    def forward(self, hidden: Tensor, own: Keys, sound: Keys, turn: Tensor, mask: Tensor, causal: bool) -> Tensor:
+    def forward(
+        self, hidden: Tensor, own: Keys, sound: Keys, turn: Tensor, mask: Tensor, causal: bool
+    ) -> Tensor:
         """`own` are the keys of the text so far, this piece's included."""
         hidden = hidden + self.self_attn(self.input_layernorm(hidden), own, turn, causal=causal)
         hidden = hidden + self.encoder_attn(self.post_attention_layernorm(hidden), sound, mask=mask)
@@ -174,8 +185,9 @@ class Moonshine(nn.Module):
         return scores
 
     @torch.no_grad()
-    def write(self, samples: Tensor, lengths: Tensor, longest: int = 120) -> list[list[int]]:
-        """The likeliest piece after each other, for each clip."""
+    def write(self, samples: Tensor, lengths: Tensor) -> list[list[int]]:
+        """The likeliest piece after each other, for each clip; nobody says more than nine a second."""
+        longest = 12 + 9 * samples.shape[1] // 16_000
         frames, inside = self.encoder(samples, lengths)
         sound, text = self.decoder.sound_keys(frames), []
         token = torch.full((len(samples),), BEGIN, device=samples.device)

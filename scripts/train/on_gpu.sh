@@ -6,7 +6,7 @@
 #   on_gpu.sh kokoro PART2            unpacks part 2; starts Kokoro on the GPU, for the development set first
 #   on_gpu.sh watch SECONDS           waits, tells how it goes, and copies the newest weights
 #   on_gpu.sh choose SECONDS          waits for the training's end at most so long, then chooses the weights
-#   on_gpu.sh bench                   how long a step and a clip take here, some seconds of each
+#   on_gpu.sh logs                    what every program there has said last
 set -euo pipefail
 
 root=${TRAIN_ROOT:-/tmp/train}
@@ -74,9 +74,10 @@ begin)
   speak hibari "${TRAIN_HIBARI:-4}" 700 10000
   speak espeak "${TRAIN_ESPEAK:-2}" 1000 25000
   speak flite 1 600 12000
-  # shellcheck disable=SC2086  # options are words
-  OMP_NUM_THREADS=4 background learn "$python" -m scripts.train.learn "$work" "$clips" "$points" \
-    --ends-at "$(cat "$root/ends_at")" ${TRAIN_OPTIONS:-}
+  # A run that breaks off begins again at its last point.
+  OMP_NUM_THREADS=4 background learn bash -c \
+    'for try in 1 2 3 4 5; do "$@" && break; echo "broke off ($try)"; sleep 3; done' learn \
+    "$python" -m scripts.train.learn "$work" "$clips" "$points" --ends-at "$(cat "$root/ends_at")" ${TRAIN_OPTIONS:-}
   sleep 3
   told 5
   ;;
@@ -99,12 +100,12 @@ choose)
   cp -- "$root"/chosen/* "$OUT"
   rm -f -- "$OUT"/newest_* "$OUT/speak.log"
   ;;
-bench)
-  cat "$logs"/*.log | tail -n 40
+logs)
+  tail -n 15 "$logs"/*.log
   told 20
   ;;
 *)
-  echo "on_gpu.sh: there is no stage '$stage'; use begin, kokoro, watch, choose or bench" >&2
+  echo "on_gpu.sh: there is no stage '$stage'; use begin, kokoro, watch, choose or logs" >&2
   exit 2
   ;;
 esac

@@ -2,9 +2,9 @@
 
     python -m scripts.train.pack --lines FOLDER --sources FOLDER --to FOLDER
 
---lines: lines.jsonl.gz and development.jsonl.gz. --sources: kokoro-int8.onnx, its vocab.json, voices/*.bin, the package
-hibari, and tiny-en, the speech model's folder of its wheel (how to get them: README.md here). The folder --to gets `part1`
-(texts, the speech model, hibari, espeak-ng, flite, these scripts) and `part2` (Kokoro's numbers).
+--lines: lines.jsonl.gz and development.jsonl.gz. --sources: kokoro-int8.onnx, its vocab.json, voices/*.bin, the
+package hibari, and tiny-en, the speech model's folder of its wheel (how to get them: README.md here). The folder --to
+gets `part1` (texts, the speech model, hibari, espeak-ng, flite, these scripts) and `part2` (Kokoro's numbers).
 """
 
 from __future__ import annotations
@@ -45,7 +45,9 @@ const char *audio_object_strerror() { return ""; }
 
 
 def main(arguments: list[str]) -> None:
-    reader = argparse.ArgumentParser(prog="pack", description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    reader = argparse.ArgumentParser(
+        prog="pack", description=__doc__, formatter_class=argparse.RawTextHelpFormatter
+    )
     for name in ("lines", "sources", "to"):
         reader.add_argument(f"--{name}", type=Path, required=True)
     given = reader.parse_args(arguments)
@@ -66,7 +68,9 @@ def main(arguments: list[str]) -> None:
         size = sum(path.stat().st_size for path in part.rglob("*") if path.is_file())
         print(f"{part}: {size / 1e6:.1f} MB")
         if size > LARGEST_PART_BYTES:
-            raise SystemExit(f"{part} is larger than the {LARGEST_PART_BYTES / 1e6:.0f} MB that travel in one call")
+            raise SystemExit(
+                f"{part} is larger than the {LARGEST_PART_BYTES / 1e6:.0f} MB that travel in one call"
+            )
 
 
 def _rows(lines: Path, model: Path, to: Path) -> None:
@@ -85,7 +89,9 @@ def _speech_model(model: Path, as_graphs: Path, to: Path) -> None:
 
 def _kokoro(sources: Path, first: Path, second: Path) -> None:
     if not (sources / "kokoro.npz.xz").exists():
-        packed_numbers.pack(kokoro_weights.weights_of(sources / "kokoro-int8.onnx"), sources / "kokoro.npz.xz")
+        packed_numbers.pack(
+            kokoro_weights.weights_of(sources / "kokoro-int8.onnx"), sources / "kokoro.npz.xz"
+        )
     shutil.copyfile(sources / "kokoro.npz.xz", second / "kokoro.npz.xz")
     styles = {
         name: np.fromfile(sources / "voices" / f"{name}.bin", np.float32).reshape(-1, 256)[:_STYLE_ROWS]
@@ -105,7 +111,8 @@ def _libraries(to: Path) -> None:
     source.write_text(_NO_SOUND_CARD, "utf-8")
     stand_in = "libpcaudio.so.0"
     subprocess.run(
-        ["cc", "-shared", "-fPIC", f"-Wl,-soname,{stand_in}", "-o", str(to / stand_in), str(source)], check=True
+        ["cc", "-shared", "-fPIC", f"-Wl,-soname,{stand_in}", "-o", str(to / stand_in), str(source)],
+        check=True,
     )
     source.unlink()
     data = LIBRARIES / "espeak-ng-data"

@@ -22,7 +22,9 @@ Array = NDArray[Any]
 def pack(weights: Mapping[str, Array], path: Path) -> None:
     """Writes the numbers, fractions in half precision, as small as they get."""
     memory = BytesIO()
-    small = {name: one.astype(np.float16) if _is_large_fraction(one) else one for name, one in weights.items()}
+    small = {
+        name: one.astype(np.float16) if _is_large_fraction(one) else one for name, one in weights.items()
+    }
     np.savez(memory, **small)  # type: ignore[arg-type]
     path.write_bytes(lzma.compress(memory.getvalue(), preset=6))
 
@@ -42,7 +44,9 @@ def dequantised(weights: Mapping[str, Array]) -> dict[str, NDArray[np.float32]]:
         fraction = one.astype(np.float32)
         if f"{name}:scale" in weights:
             scale, zero = weights[f"{name}:scale"], weights[f"{name}:zero"].astype(np.float32)
-            if fraction.ndim == 3 and scale.ndim == 2 or scale.ndim == 1 and len(scale) == 2:  # an LSTM's two ways
+            if (fraction.ndim == 3 and scale.ndim == 2) or (
+                scale.ndim == 1 and len(scale) == 2
+            ):  # an LSTM's two ways
                 scale, zero = scale.reshape(2, 1, -1), zero.reshape(2, 1, -1)
             fraction = (fraction - zero) * scale.astype(np.float32)
         whole[name] = np.asarray(fraction, np.float32)

@@ -19,9 +19,10 @@ Weights = dict[str, NDArray[np.float32]]
 
 def save_point(folder: Path, model: Moonshine) -> None:
     """Writes what was learnt of a model."""
-    save_weights(
-        folder, {name: one.detach().float().cpu().numpy() for name, one in model.named_parameters() if one.requires_grad}
-    )
+    unfinished = folder.with_name("unfinished")
+    learnt = {name: one for name, one in model.named_parameters() if one.requires_grad}
+    save_weights(unfinished, {name: one.detach().float().cpu().numpy() for name, one in learnt.items()})
+    unfinished.replace(folder)
 
 
 def save_weights(folder: Path, weights: Mapping[str, NDArray[np.float32]]) -> None:

@@ -1,7 +1,7 @@
 """What is to be said and what is to be written: lines of text, and rows of them with the model's tokens.
 
-A line is what `texts` writes: what the voice says, what the model is to write, and of what kind it is. A row is a line on
-its way to the machine that trains: the written text as token numbers, so that nothing there needs the tokeniser.
+A line is what `texts` writes: what the voice says, what the model is to write, and of what kind it is. A row is a line
+on its way to the machine that trains: the written text as token numbers, so that nothing there needs the tokeniser.
 """
 
 from __future__ import annotations

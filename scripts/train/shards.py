@@ -78,7 +78,7 @@ def read_shard(path: Path) -> Iterator[Clip]:
 
 
 def trimmed(sound: NDArray[np.float32]) -> NDArray[np.int16]:
-    """Speech with a little before and behind it, at the loudness that all clips are kept in; ValueError if it is none."""
+    """Speech with a little before and behind it, as loud as all clips are kept; ValueError if it is none."""
     peak = float(np.abs(sound).max()) if len(sound) else 0.0
     if not np.isfinite(peak) or peak < 1e-4:
         raise ValueError("no sound")

@@ -34,7 +34,9 @@ def order_of(family: str, count: int, seed: int) -> list[int]:
 
 
 def parsed(arguments: list[str]) -> argparse.Namespace:
-    reader = argparse.ArgumentParser(prog="speak", description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    reader = argparse.ArgumentParser(
+        prog="speak", description=__doc__, formatter_class=argparse.RawTextHelpFormatter
+    )
     reader.add_argument("family", choices=FAMILIES)
     reader.add_argument("work", type=Path)
     reader.add_argument("clips_folder", type=Path)

@@ -103,7 +103,7 @@ class Flite:
 
 
 class Hibari:
-    """hibari-tts, a small pupil of one voice of Kokoro: other pitch and timbre by another rate, pace put right again."""
+    """hibari-tts, a pupil of one voice of Kokoro: other pitch and timbre by another rate, pace put right again."""
 
     _PACES = (0.85, 0.95, 1.0, 1.1, 1.2, 1.35)
     _HERTZ = 24_000
@@ -123,7 +123,9 @@ class Hibari:
         sound = self._engine.from_phonemes(
             self.phonemes(spoken_aloud(text)), speed=min(2.0, max(0.5, pace / factor))
         )
-        return resampled(np.asarray(sound, np.float32), round(self._HERTZ * factor / 800) * 800), f"h{factor:.1f}"
+        return resampled(
+            np.asarray(sound, np.float32), round(self._HERTZ * factor / 800) * 800
+        ), f"h{factor:.1f}"
 
 
 SPEAKERS: dict[str, Callable[..., Speaker]] = {"espeak": Espeak, "flite": Flite}
