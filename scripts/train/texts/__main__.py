@@ -14,8 +14,16 @@ from pathlib import Path
 
 from scripts.train.texts.english import english_in
 from scripts.train.texts.held_out import held_out
-from scripts.train.texts.lines import DEVELOPMENT_FILE, GENERAL_ENGLISH, KINDS, LINES_FILE, Line, write_lines
-from scripts.train.texts.mixture import LINES, make_texts
+from scripts.train.texts.lines import (
+    DEVELOPMENT_FILE,
+    GENERAL_ENGLISH,
+    KINDS,
+    LINES,
+    LINES_FILE,
+    Line,
+    write_lines,
+)
+from scripts.train.texts.mixture import make_texts
 
 
 def counts(lines: tuple[Line, ...]) -> str:

@@ -18,6 +18,7 @@ import yaml
 from scripts.benchmarks.lines import four_calls, right_and_twins
 from scripts.benchmarks.phrases import compiled, phrases, unrelated
 from scripts.train.texts import handwritten
+from scripts.train.texts.lines import Line
 from scripts.train.texts.wording import Words, plain
 from voice_trainer.phraseology.grammar import expanded
 from voice_trainer.phraseology.nodes import Choice
@@ -31,6 +32,9 @@ CALLS_EACH_HALF = 1500
 FOURS_EACH_HALF = 70
 
 LONG_WORDS = 4
+
+MOST_LETTERS = 170
+"""Of a line: about twelve seconds."""
 
 UNSEEN_WORDS = Path(__file__).parents[3] / "tests" / "train" / "unseen_words.yaml"
 
@@ -114,3 +118,12 @@ def held_out(seeds: tuple[int, ...] = SEEDS, calls: int = CALLS_EACH_HALF) -> He
 
 def _words(text: str) -> Words:
     return plain(text.split())
+
+
+def fits(line: Line, held: HeldOut) -> bool:
+    """Whether a line has something to write, is not too long, and says nothing that is held out."""
+    return (
+        bool(line.written)
+        and max(len(line.spoken), len(line.written)) <= MOST_LETTERS
+        and not held.holds(line.written.split())
+    )

@@ -12,6 +12,9 @@ from pathlib import Path
 LINES_FILE = "lines.jsonl.gz"
 DEVELOPMENT_FILE = "development.jsonl.gz"
 
+LINES = 250_000
+"""How many there are, about, unless somebody says otherwise."""
+
 KINDS = (
     "english", "talk", "words", "call", "illegal", "breath", "correction", "disturbed", "twin", "own words",
     "order", "string", "short", "name", "checklist",

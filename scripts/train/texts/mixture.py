@@ -8,25 +8,24 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from scripts.train.texts.calls import Calls, hesitant
 from scripts.train.texts.english import English
-from scripts.train.texts.handwritten import equipment, talk, words_by_hand
-from scripts.train.texts.held_out import HeldOut
+from scripts.train.texts.handwritten import equipment, talk
+from scripts.train.texts.held_out import HeldOut, fits
 from scripts.train.texts.library import DAYS, library
-from scripts.train.texts.lines import GENERAL_ENGLISH, Line
+from scripts.train.texts.lines import GENERAL_ENGLISH, LINES, Line
 from scripts.train.texts.made_up_names import made_up_names
-from scripts.train.texts.named import with_name, with_thing, with_word
+from scripts.train.texts.missing import FREQUENT, is_word, missing_neighbours, missing_words
+from scripts.train.texts.named import with_name, with_thing
 from scripts.train.texts.strings import short, string
-from scripts.train.texts.unseen import words_of_the_library
 from scripts.train.texts.walks import walk
-from scripts.train.texts.wording import Words, aloud, everyday, plain_english, said
+from scripts.train.texts.wording import Words, everyday, said
 from voice_trainer.phraseology.codes import ALPHABET
 from voice_trainer.phraseology.numerals import DIGITS, TEENS, TENS
 
-LINES = 250_000
 DEVELOPMENT_LINES = 400
 
 SHARES: dict[str, float] = {
@@ -43,13 +42,6 @@ HESITATING_SHARE = 0.04
 """Of lines of any kind, those with a hesitation in the sound."""
 
 NAMES = 4000
-LIBRARY_OFTEN, FREQUENT_OFTEN, THING_OFTEN = 40, 4, 4
-"""In how many of `LINES` each word stands at least: of the library, of frequent English, of things."""
-
-FREQUENT = 12_000
-MOST_LETTERS = 170
-"""About twelve seconds."""
-
 MOST_COPIES = 40
 TRIES_A_LINE = 12
 
@@ -80,7 +72,8 @@ def make_texts(
     without = held.and_also(sentences, kept_names)
     names = made_up_names(NAMES, f"{seed}/names", without.words)
     lines = _filled(_Makers(english, without, f"{seed}", names, days), without, count)
-    lines += _missing_words(lines, english, without, f"{seed}/words", count, days)
+    lines += missing_words(lines, english, without, f"{seed}/words", count, days)
+    lines += missing_neighbours(lines, without, f"{seed}/neighbours", count)
     random.Random(f"{seed}/order").shuffle(lines)
     random.Random(f"{seed}/order").shuffle(kept)
     return Texts(tuple(lines), tuple(kept))
@@ -112,7 +105,7 @@ class _Makers:
             for thing in dict.fromkeys((*equipment("things"), *english.things))
             if thing not in held.words
         ]
-        self._frequent = tuple(word for word in english.frequent[:FREQUENT] if _is_word(word, held))
+        self._frequent = tuple(word for word in english.frequent[:FREQUENT] if is_word(word, held))
         chance = random.Random(f"{seed}/english")
         self._sentences = iter(chance.sample(english.sentences, len(english.sentences)))
         self._definitions = iter(chance.sample(english.definitions, len(english.definitions)))
@@ -196,62 +189,3 @@ def _filled(
                 lines.append(line)
                 wanted -= 1
     return lines
-
-
-def fits(line: Line, held: HeldOut) -> bool:
-    """Whether a line has something to write, is not too long, and says nothing that is held out."""
-    return (
-        bool(line.written)
-        and max(len(line.spoken), len(line.written)) <= MOST_LETTERS
-        and not held.holds(line.written.split())
-    )
-
-
-def _missing_words(
-    lines: Sequence[Line], english: English, held: HeldOut, seed: str, count: int, days: int
-) -> list[Line]:
-    """Lines for words that stand in too few: all of the library's, then frequent ones and things, as the share lets."""
-    chance = random.Random(seed)
-    known = {(line.spoken, line.written) for line in lines}
-    counts = Counter(word for line in lines for word in set(line.written.split()))
-    frequent = tuple(word for word in english.frequent[:FREQUENT] if _is_word(word, held))
-    of_library = words_of_the_library(days)
-    often = dict.fromkeys((*english.things, *equipment("things"), *words_by_hand()), THING_OFTEN)
-    often |= dict.fromkeys(frequent, FREQUENT_OFTEN)
-    often |= dict.fromkeys(of_library, max(2, LIBRARY_OFTEN * count // LINES))
-    found: dict[Line, None] = {}
-    for word in sorted(often, key=lambda each: (each not in of_library, -often[each], each)):
-        if word not in of_library and len(found) >= count * SHARES["words"]:
-            break
-        if word in of_library or _is_word(word, held):
-            for line in _about(word, often[word] - counts[word], frequent, held, chance):
-                if (line.spoken, line.written) not in known:
-                    found.setdefault(line)
-    return list(found)
-
-
-def _about(
-    word: str, wanted: int, frequent: tuple[str, ...], held: HeldOut, chance: random.Random
-) -> Iterator[Line]:
-    for _ in range(max(0, wanted) * 3):
-        if wanted <= 0:
-            return
-        line = said(with_word(word, frequent, chance), "words", chance)
-        if fits(line, held) and word in line.written.split():
-            wanted -= 1
-            yield line
-
-
-def _is_word(word: str, held: HeldOut) -> bool:
-    """Whether a word of a list can be said and written as it stands there."""
-    can_be_said = (len(word) > 2 and any(letter in "aeiouy" for letter in word)) or word in _TWO_LETTERS
-    as_it_is = plain_english((word,)) == (word,) and aloud((word,)) == word
-    return can_be_said and as_it_is and word not in held.words
-
-
-_TWO_LETTERS = frozenset(
-    {
-        "a", "i", "am", "an", "as", "at", "be", "by", "do", "go", "he", "if", "in", "is", "it", "me", "my", "no", "of",
-        "on", "or", "so", "to", "up", "us", "we",
-    }
-)  # fmt: skip

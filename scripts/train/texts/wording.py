@@ -77,7 +77,7 @@ def everyday(words: Sequence[str], kind: str) -> Line:
 
 
 def with_peoples_digits(words: Sequence[str], chance: random.Random) -> Words:
-    """Half of all people say 'nine'; some say 'oh' between digits, and very few 'fife'."""
+    """Half of all people say 'nine'; some say 'oh' beside digits, and very few 'fife'."""
     nine = chance.choice(("nine", "niner"))
     as_printed = chance.random() < 0.02
     oh = chance.random() < 0.08
@@ -87,7 +87,7 @@ def with_peoples_digits(words: Sequence[str], chance: random.Random) -> Words:
             found.append(nine)
         elif as_printed and word in DIGITS_AS_SAID:
             found.append(DIGITS_AS_SAID[word])
-        elif oh and word == "zero" and at and words[at - 1] in DIGITS:
+        elif oh and word == "zero" and ({*words[max(0, at - 1) : at], *words[at + 1 : at + 2]} & set(DIGITS)):
             found.append("oh")
         else:
             found.append(word)
