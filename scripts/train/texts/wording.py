@@ -18,7 +18,7 @@ from voice_trainer.phraseology.speaking import SPELLED
 
 Words = tuple[str, ...]
 
-HESITATIONS = ("uh", "um", "er", "uhm")
+HESITATIONS = ("uh", "um", "er", "erm")
 """Only ever said: nothing is written of them."""
 
 AS_IN_ENGLISH = frozenset({"tree", "oh", "o", "fife", "fower", "ah"})
@@ -35,7 +35,7 @@ def plain(words: Iterable[str]) -> Words:
     words = tuple(words)
     if all(map(_stays, words)):
         return words
-    return tuple(word for word, _ in normalise_words(words) if word != "uhm")
+    return tuple(word for word, _ in normalise_words(words))
 
 
 @cache
