@@ -8,10 +8,10 @@ among the most frequent words of English: those are learnt.
 
 from __future__ import annotations
 
-import random
 import sys
 from collections.abc import Iterable
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
 
 from scripts.train.texts.english import English, english_in
@@ -31,8 +31,9 @@ FREQUENT_ENOUGH = 20_000
 
 UNFIT = frozenset(
     {
-        "altar", "asylum", "bikini", "bong", "bra", "butt", "coffin", "condom", "dildo", "kat", "morphine", "nipple",
-        "nuke", "poop", "porn", "privy", "rifle", "toilet",
+        "altar", "asylum", "bikini", "bomber", "bong", "bra", "butt", "cigar", "coffin", "condom", "darn", "dildo",
+        "grenade", "heroin", "kat", "missile", "morphine", "nipple", "nuke", "poop", "porn", "privy", "rifle", "smack",
+        "toilet", "vomit", "weaponry", "whore",
     }
 )  # fmt: skip
 """Things that no checklist has, or that nobody wants to read there."""
@@ -51,12 +52,12 @@ def chosen(english: English) -> dict[str, list[str]]:
     learnt = {*words_of_the_library(), *english.frequent[:LEARNT], *words_by_hand()}
     known = frozenset(english.frequent) | learnt
     things = equipment("things")
-    chance = random.Random(SEED)
 
     def drawn(words: Iterable[str], count: int) -> list[str]:
-        # Of 'valve' and 'valves' only one can be new.
+        # Of 'valve' and 'valves' only one can be new. A word keeps its place in the order whatever others there are:
+        # who writes another line by hand changes this list only by the words of that line.
         new = [w for w in words if w not in learnt and not w.endswith("s") and f"{w}s" not in learnt]
-        return chance.sample(new, count)
+        return sorted(new, key=lambda w: sha256(f"{SEED}/{w}".encode()).digest())[:count]
 
     of_checklists = drawn(sorted(set(things) - UNFIT), EQUIPMENT)
     frequent = frozenset(english.frequent[:FREQUENT_ENOUGH])
