@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from scripts.train.texts import __main__ as command
-from scripts.train.texts import sources
+from scripts.train.texts import proof, sources
 from scripts.train.texts.english import english_in, sentences_of, words_of
+from scripts.train.texts.lines import LINES_FILE, Line, read_lines, write_lines
 from scripts.train.texts.made_up_names import made_up_names
 from scripts.train.texts.wording import everyday, said
 
@@ -39,7 +40,9 @@ def test_markup_and_addresses_are_left_out():
     ]
 
 
-def test_a_folder_of_sources_is_read(tmp_path: Path):
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A folder of sources, as `sources.py` lays it."""
     (tmp_path / "fortunes").mkdir()
     (tmp_path / "fortunes" / "work").write_text(
         "Never put off until run-time.\n%\nThe tree fell xyzzy over.\n"
@@ -50,34 +53,35 @@ def test_a_folder_of_sources_is_read(tmp_path: Path):
         (tmp_path / "wordnet" / f"data.{part}").write_text("  1 licence text\n")
     entry = '0001 06 n 02 valve 0 gate_valve 0 000 | a thing that stops the flow; "the valve is open"\n'
     (tmp_path / "wordnet" / "data.noun").write_text("  1 licence | text\n" + entry)
-    (tmp_path / "frequency.txt").write_text(
-        "\n".join(
-            [
-                "the",
-                "a",
-                "is",
-                "that",
-                "never",
-                "put",
-                "off",
-                "until",
-                "run",
-                "time",
-                "valve",
-                "open",
-                "thing",
-                "stops",
-                "flow",
-            ]
-        )
-    )
-    found = english_in(tmp_path)
+    frequent = "the a is that never put off until run time valve open thing stops flow"
+    (tmp_path / "frequency.txt").write_text(frequent.replace(" ", "\n"))
+    return tmp_path
+
+
+def test_a_folder_of_sources_is_read(folder: Path):
+    found = english_in(folder)
     assert found.sentences == (
         ("never", "put", "off", "until", "run", "time"),
         ("the", "valve", "is", "open"),
     )
     assert found.definitions == (("a", "thing", "that", "stops", "the", "flow"),)
     assert found.things == ("valve",)
+
+
+@pytest.mark.slow  # plans three whole spoken corpora
+def test_the_command_writes_both_files_and_the_proof_finds_nothing_in_them(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+):
+    out = folder / "out"
+    assert command.main(["--english", str(folder), "--out", str(out), "--lines", "1000", "--seed", "3"]) == 0
+    assert "120 call" in capsys.readouterr().out
+    assert proof.main([str(out)]) == 0
+    assert capsys.readouterr().out.endswith(" 0 found\n")
+    # One line of the test half among them, and it is found.
+    held_out = Line("steering oh one oh", "steering zero one zero", "call")
+    write_lines(out / LINES_FILE, [*read_lines(out / LINES_FILE), held_out])
+    assert proof.main([str(out)]) == 1
+    assert "steering {heading}" in capsys.readouterr().out
 
 
 def test_strings_are_read_out_of_a_packed_list():
@@ -113,6 +117,10 @@ def test_without_the_english_texts_the_command_says_how_to_get_them(
     assert said_on_screen.count("\n") == 1 and "scripts.train.texts.sources FOLDER" in said_on_screen
 
 
-def test_sources_want_one_folder(capsys: pytest.CaptureFixture[str]):
+def test_sources_and_proof_want_one_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
     assert sources.main([]) == 2
     assert "name one folder" in capsys.readouterr().err
+    assert proof.main([]) == 2
+    assert "name the folder" in capsys.readouterr().err
+    assert proof.main([str(tmp_path / "none")]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
