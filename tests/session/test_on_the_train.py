@@ -1,9 +1,8 @@
 """A passenger on a train practises what is due, hands-free, without a screen: a quiet voice, strangers, a tunnel, a lid
 that closes.
 
-Over the real recogniser, in virtual time. The passenger pauses once inside all that they say; on demand others do, and
-one who speaks readily. Each numbered part asserts what one line of the story must lead to. Not
-asserted here: line 8, the audio track.
+Over the real recogniser, in virtual time. On demand the passenger pauses once inside all that they say, as some do.
+Each numbered part asserts what one line of the story must lead to. Not asserted here: line 8, the audio track.
 """
 
 from __future__ import annotations
@@ -138,15 +137,18 @@ def test_on_the_train(thoughts: int | None, tmp_path: Path, monkeypatch: pytest.
     # 3: quiet, in babble, with an announcement in the middle of a call: asked again or nothing, never wrong.
     verdicts = {v.verdict for session in practised for v in session.verdicts.values()}
     assert verdicts <= {"correct", "missed", "not reached"}
-    (again,) = memory.all(AskAgain)
+    asked = memory.all(AskAgain)
+    assert len(asked) == 1 or thoughts is not None
     assert memory.verdict("failure", "field") == "correct"
-    assert memory.accepted("failure", "field")[0].onset_seconds < again.at_seconds
+    field_onset = memory.accepted("failure", "field")[0].onset_seconds
+    field = memory.accepted("failure", "field")[0].at_seconds
+    assert any(field_onset < each.at_seconds < field for each in asked)
     # Of a stranger's words only when they were and how long stays.
     field, air = (memory.accepted("failure", call)[0].at_seconds for call in ("field", "air"))
     strangers = [h.hearing for h in memory.all(Heard) if field < h.at_seconds < air]
-    assert [(h.clarity, h.text) for h in strangers] == [("not a call", "")]
-    assert 2.0 < strangers[0].end_seconds - strangers[0].start_seconds < 6.0
-    assert [e.seconds > 2.0 for e in memory.all(Extra) if field < e.at_seconds < air] == [True]
+    assert {(h.clarity, h.text) for h in strangers} == {("not a call", "")}
+    assert max(h.end_seconds - h.start_seconds for h in strangers) > 2.0
+    assert {e.said for e in memory.all(Extra) if field < e.at_seconds < air} == {""}
     written = "".join(path.read_text() for path in (tmp_path / "journals").glob("*.jsonl"))
     assert not any(word in written for word in ("river", "garden", "small"))
 
