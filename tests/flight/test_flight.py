@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from voice_trainer.flight.commands import CommandError
 from voice_trainer.flight.conditions import ConditionError, matches, parse_condition
 from voice_trainer.flight.courses import signed_difference
-from voice_trainer.flight.flight import Flight, FlownEvent
+from voice_trainer.flight.flight import FlownEvent
 from voice_trainer.flight.wind import CALM, Wind
 
 QUICK = settings(max_examples=40, deadline=None)
