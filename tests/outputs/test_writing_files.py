@@ -6,6 +6,7 @@ import errno
 import os
 import resource
 import stat
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -85,7 +86,10 @@ def test_without_rights_it_is_said_before_any_work_and_what_cannot_be_read_is_no
     secret = tmp_path / "open" / "secret.html"
     secret.write_text(OURS)
     secret.chmod(0o600)
-    for folder in (tmp_path, *tmp_path.parents[:2]):
+    # Whoever has no rights has to get here at all: pytest's folders are its user's own.
+    for folder in (tmp_path, *tmp_path.parents):
+        if folder == Path(tempfile.gettempdir()):
+            break
         folder.chmod(0o755)
     os.seteuid(65534)
     try:
