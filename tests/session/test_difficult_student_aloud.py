@@ -49,7 +49,7 @@ def test_as_sound_a_manner_changes_no_verdict() -> None:
         recogniser = ScriptedRecogniser(clips=clips_of(of, voice))
         recogniser.prepare(of.grammar, {})
         result = told(of, voice, recogniser, failed, noise_dbfs=None, by_ear=False)
-        if result.asked:
+        if result.asked and not of.may_be_asked:
             failed.append(f"asked again {result.asked} times\n    {of.shown()}")
     assert not failed, "\n".join([f"{len(failed)} of {len(SOUND_SEEDS)}:", *failed])
 

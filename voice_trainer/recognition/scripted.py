@@ -22,8 +22,9 @@ class ScriptedRecogniser:
 
     `clips` maps a text to its sound (16 kHz mono PCM). A clip is known again by its loudest 50 ms, sample for
     sample, so it may have lost its edges; several in one utterance are heard in their order, each with its own
-    time. '' in the script, an empty script and sound without a known clip are 'not a call'. A script goes
-    before clips. `heard` lists every utterance that came in, as (samples, start_seconds).
+    time. '' in the script, an empty script and sound without a known clip are 'not a call', the mere beginning of a
+    call is 'unclear'. A script goes before clips. `heard` lists every utterance that came in, as (samples,
+    start_seconds).
     """
 
     name = "scripted 1"
@@ -49,11 +50,12 @@ class ScriptedRecogniser:
         words = self._words(samples, start_seconds, end_seconds)
         readings = read_words(words, self._grammar)
         nobodys = all(span.kind == "other" for span in readings[0].spans) if readings else True
+        begun = nobodys and bool(words) and self._grammar.is_beginning([word.text for word in words])
         return Hearing(
             start_seconds=start_seconds,
             end_seconds=end_seconds,
             interpretations=readings,
-            clarity="not a call" if nobodys else "clear",
+            clarity="unclear" if begun else "not a call" if nobodys else "clear",
             engine=self.name,
         )
 
