@@ -22,15 +22,22 @@ class ScriptedRecogniser:
 
     `clips` maps a text to its sound (16 kHz mono PCM). A clip is known again by its loudest 50 ms, sample for
     sample, so it may have lost its edges; several in one utterance are heard in their order, each with its own
-    time. '' in the script, an empty script and sound without a known clip are 'not a call', the mere beginning of a
-    call is 'unclear'. A script goes before clips. `heard` lists every utterance that came in, as (samples,
-    start_seconds).
+    time. '' in the script, an empty script and sound without a known clip are 'not a call', and so is the mere
+    beginning of a call, unless `beginnings_are_unclear`. A script goes before clips. `heard` lists every utterance
+    that came in, as (samples, start_seconds).
     """
 
     name = "scripted 1"
 
-    def __init__(self, script: Sequence[str] = (), clips: Mapping[str, Samples] | None = None) -> None:
+    def __init__(
+        self,
+        script: Sequence[str] = (),
+        clips: Mapping[str, Samples] | None = None,
+        *,
+        beginnings_are_unclear: bool = False,
+    ) -> None:
         self._script = list(script)
+        self._beginnings_are_unclear = beginnings_are_unclear
         self._clips = {text: _Fingerprint(samples) for text, samples in (clips or {}).items()}
         self._grammar: Grammar | None = None
         self.heard: list[tuple[Samples, float]] = []
@@ -50,7 +57,8 @@ class ScriptedRecogniser:
         words = self._words(samples, start_seconds, end_seconds)
         readings = read_words(words, self._grammar)
         nobodys = all(span.kind == "other" for span in readings[0].spans) if readings else True
-        begun = nobodys and bool(words) and self._grammar.is_beginning([word.text for word in words])
+        may_begin = self._beginnings_are_unclear and nobodys and bool(words)
+        begun = may_begin and self._grammar.is_beginning([word.text for word in words])
         return Hearing(
             start_seconds=start_seconds,
             end_seconds=end_seconds,

@@ -469,6 +469,8 @@ class Ears:
         """Whether one of two parts is understood only with the other, or what was begun is begun anew or goes on."""
         if held.hearing.clarity == "not a call" and is_all_clear(alone):
             return False
+        if together.clarity == "clear" and "unclear" in (alone.clarity, held.hearing.clarity):
+            return True
         if is_all_clear(together):
             return not is_all_clear(alone) or not is_all_clear(held.hearing)
         if is_all_clear(alone):

@@ -121,18 +121,22 @@ def _archive_source(path: Path, terms: Terms, left_out: Callable[[str], bool]) -
         entries = archive.infolist()
     except _DAMAGE as error:
         raise _damaged(path, error) from error
-    if len(entries) > terms.most_files:
-        what = f"it holds {len(entries)} files, and a {terms.thing} has no more than {terms.most_files}"
-        raise refused(path, what, terms)
+    try:
+        if len(entries) > terms.most_files:
+            what = f"it holds {len(entries)} files, and a {terms.thing} has no more than {terms.most_files}"
+            raise refused(path, what, terms)
 
-    if sum(entry.compress_size for entry in entries) > packed_bytes:
-        raise refused(path, "its files overlap one another", terms)
-    files = []
-    for entry in entries:
-        parts = _checked_entry(path, entry, terms)
-        if not entry.is_dir() and not any(map(left_out, parts)):
-            files.append(SourceFile(parts, entry.file_size, _Unpacked(path, archive, entry)))
-    _no_two_in_one_place(path, (file.parts for file in files), terms)
+        if sum(entry.compress_size for entry in entries) > packed_bytes:
+            raise refused(path, "its files overlap one another", terms)
+        files = []
+        for entry in entries:
+            parts = _checked_entry(path, entry, terms)
+            if not entry.is_dir() and not any(map(left_out, parts)):
+                files.append(SourceFile(parts, entry.file_size, _Unpacked(path, archive, entry)))
+        _no_two_in_one_place(path, (file.parts for file in files), terms)
+    except BaseException:
+        archive.close()  # nobody will read from it
+        raise
     return Source(path, path.stem, tuple(files), packed_bytes)
 
 
