@@ -211,6 +211,16 @@ def test_of_two_values_exactly_the_digits_that_differ_are_marked(name: str) -> N
     marks_digits()
 
 
+@pytest.mark.parametrize(("value", "said"), [("0601", "1060"), ("1060", "0601"), ("1234", "4123")])
+def test_a_value_that_is_shifted_by_a_digit_is_held_against_the_other_place_by_place(
+    value: str, said: str
+) -> None:
+    """Not one digit left out, and one added: so few differences would be those of no value at all."""
+    words = normalise(" ".join(slot_type("squawk").words(said)))
+    edits = compared(compile_pattern(f"now {{squawk: {value}}}"), ("now", *words))
+    assert [each.marked for each in edits] == [False, True, True, True, True]
+
+
 @pytest.mark.parametrize("name", [each for each in LEGAL_VALUES if not each.startswith("fix ")])
 def test_the_nearest_wording_is_one_of_the_value_and_none_is_nearer_than_the_same(name: str) -> None:
     @given(st.sampled_from(LEGAL_VALUES[name]), st.sampled_from(LEGAL_VALUES[name]), st.data())

@@ -34,6 +34,9 @@ BESIDE = frozenset(
 SMALL_COST = 5
 """What a word beside the call costs, so that it is none where it has a place in the call."""
 
+MOST_FOR_A_VALUE = 2 * LONE - 1
+"""What one value in another's place costs at most: less than one digit left out here and one added there."""
+
 IsRight = Callable[[Slot, str], bool]
 """Whether a value that was heard in a slot is right though it is not the expected one."""
 
@@ -121,7 +124,9 @@ def _steps(
     if (slot_edge := graph.slots[state]) is not None:
         slot, after = slot_edge
         for end, edits in _values(slot, at, said, reader, is_right):
-            yield _cost(edits), edits, after, end
+            cost = _cost(edits)
+            is_value = end > at and end in reader.ends(slot, at)
+            yield min(cost, MOST_FOR_A_VALUE) if is_value else cost, edits, after, end
     if at < len(said):
         is_small = said[at] in BESIDE
         added = WordEdit(None, said[at], marked=not is_small)
