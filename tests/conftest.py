@@ -1,5 +1,4 @@
-"""For all tests: property tests compile languages and models on first use, so no example has a deadline, and how long
-drawing it took is no fault: that would measure how busy the machine is.
+"""For all tests: property tests compile languages and models on first use, so no example has a deadline.
 
 The browser is started once for all tests of a page.
 """
@@ -11,14 +10,14 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import settings
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
 os.environ["VOICE_TRAINER_FAULTS"] = "raise"  # what can't happen fails a test, in programs that it starts too
 
-settings.register_profile("project", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("project", deadline=None)
 settings.load_profile("project")
 
 
