@@ -119,6 +119,11 @@ class Hearing(Frozen):
         return self.best.text if self.best else ""
 
     @property
+    def words(self) -> tuple[HeardWord, ...]:
+        """The words of the best interpretation, () where there is none."""
+        return tuple(word for span in self.best.spans for word in span.words) if self.best else ()
+
+    @property
     def kept_whole(self) -> bool:
         """Whether every word of the best interpretation is there, none `NOT_KEPT`."""
         spans = self.best.spans if self.best else ()

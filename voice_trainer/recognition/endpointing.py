@@ -123,6 +123,11 @@ class Utterance:
     gaps: tuple[tuple[int, float], ...] = ()
     """Where two utterances were joined: the sample before which so many seconds of the session are left out."""
 
+    @property
+    def speech_seconds(self) -> float:
+        """From the first of its speech to the last, pauses included."""
+        return self.speech_end_seconds - self.speech_start_seconds
+
     def before_pause(self) -> Utterance:
         """The part before the first pause, as it would be if nothing had followed; all of it without a pause."""
         if not self.pauses:

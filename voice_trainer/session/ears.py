@@ -260,7 +260,7 @@ class Ears:
         its own: or all of it would have to be heard again with every part. Whether that was done.
         """
         held, part = self._held, understood.part
-        seconds = part.speech_end_seconds - part.speech_start_seconds
+        seconds = part.speech_seconds
         if not understood.joined or held is None or held.told or held.grown or seconds < MUCH_SECONDS:
             return False
         moment = self._foresight.open_since(understood.hearing)
@@ -379,7 +379,7 @@ class Ears:
             is_long and is_all_clear(hearing) and not self._foresight.may_grow(hearing)
         ):
             return True
-        seconds = part.speech_end_seconds - part.speech_start_seconds
+        seconds = part.speech_seconds
         is_talk = self._is_talk(understood) and seconds >= LEAST_TALK_SECONDS and not self._is_holding
         return is_talk or (seconds >= MOST_BEFORE_A_PAUSE_SECONDS and not self._foresight.may_grow(hearing))
 

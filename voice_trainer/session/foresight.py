@@ -117,7 +117,7 @@ class OrderForesight:
 
     def open_since(self, hearing: Hearing) -> float | None:
         """See Foresight."""
-        words = [word for span in hearing.best.spans for word in span.words] if hearing.best else []
+        words = hearing.words
         first = self._grammar.open_from([word.text for word in words])
         return (words[first - 1].end_seconds + words[first].start_seconds) / 2 if first else None
 
@@ -127,7 +127,7 @@ class OrderForesight:
 
     def reaches_over(self, hearing: Hearing, seconds: float) -> bool:
         """See Foresight."""
-        words = [word for span in hearing.best.spans for word in span.words] if hearing.best else []
+        words = hearing.words
         joint = sum((word.start_seconds + word.end_seconds) / 2 <= seconds for word in words)
         return self._grammar.reaches_over([word.text for word in words], joint)
 

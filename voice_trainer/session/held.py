@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from voice_trainer.journal.hearing import HeardWord, Hearing
+from voice_trainer.journal.hearing import Hearing
 from voice_trainer.recognition.endpointing import SAMPLE_RATE, Utterance
 
 SHORT_SECONDS = 1.0
@@ -41,7 +41,7 @@ class Held:
 
 def is_short(part: Utterance) -> bool:
     """Whether it may be one word, or none."""
-    return part.speech_end_seconds - part.speech_start_seconds <= SHORT_SECONDS
+    return part.speech_seconds <= SHORT_SECONDS
 
 
 def is_all_clear(hearing: Hearing) -> bool:
@@ -57,17 +57,13 @@ def is_passed_over(part: Utterance, first: Hearing, second: Hearing, together: H
     """
     if second.clarity != "unclear" or not (first.clarity == together.clarity == "clear"):
         return False
-    if len(_words(together)) > len(_words(first)):
+    if len(together.words) > len(first.words):
         return False
     began, ended = part.speech_start_seconds, part.speech_end_seconds
     covered = sum(
-        max(0.0, min(word.end_seconds, ended) - max(word.start_seconds, began)) for word in _words(together)
+        max(0.0, min(word.end_seconds, ended) - max(word.start_seconds, began)) for word in together.words
     )
     return covered < LEAST_COVERED * (ended - began)
-
-
-def _words(hearing: Hearing) -> list[HeardWord]:
-    return [word for span in hearing.best.spans for word in span.words] if hearing.best else []
 
 
 def with_placed_words(hearing: Hearing, utterance: Utterance) -> Hearing:

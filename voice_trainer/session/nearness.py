@@ -4,10 +4,9 @@ Theory of operation
 -------------------
 How loud the student is shows in what was heard clearly; how loud others are in what was no call. Once both are known
 and far enough apart, sound below the middle between them, and not much louder than the others, is not taken for the
-student's speech. Before anything was
-heard clearly, the loudest second of speech stands for the student: others that talk all the time must not keep the
-first call from being heard. In a room where nobody else has spoken nothing is taken away: a call said softly is heard
-there. When the others have been quiet for a while they are forgotten.
+student's speech. Before anything was heard clearly, the loudest second of speech stands for the student: others that
+talk all the time must not keep the first call from being heard. In a room where nobody else has spoken nothing is taken
+away: a call said softly is heard there. When the others have been quiet for a while they are forgotten.
 
 How loud the student was in another session, or while enrolling, is not used: a seat further back or a mixer set lower
 would put today's student below the middle, where nothing of theirs is heard that could correct it.

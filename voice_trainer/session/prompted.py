@@ -167,14 +167,14 @@ class PromptedRecording:
 
 def fault_of(utterance: Utterance) -> Fault | None:
     """Why an utterance can't be used, if it can't."""
-    if utterance.speech_end_seconds - utterance.speech_start_seconds < SHORTEST_SECONDS:
+    if utterance.speech_seconds < SHORTEST_SECONDS:
         return TOO_SHORT
     return CLIPPED if is_clipped(utterance.samples) else None
 
 
 def implausible(words: int, utterance: Utterance) -> str | None:
     """Why so many words can't have been said here, by length and level alone; None where they may have been."""
-    seconds = utterance.speech_end_seconds - utterance.speech_start_seconds
+    seconds = utterance.speech_seconds
     length = f"{seconds:.1f} s of speech for {counted(words, 'word')}"
     if seconds < FEWEST_SECONDS_A_WORD * words:
         return f"{length}: too short to be this prompt"

@@ -118,26 +118,36 @@ def _archive_source(path: Path, terms: Terms, left_out: Callable[[str], bool]) -
     try:
         # Left open: the files are read from it later, and it closes with the last of them.
         archive = zipfile.ZipFile(path)
-        entries = archive.infolist()
     except _DAMAGE as error:
         raise _damaged(path, error) from error
     try:
-        if len(entries) > terms.most_files:
-            what = f"it holds {len(entries)} files, and a {terms.thing} has no more than {terms.most_files}"
-            raise refused(path, what, terms)
-
-        if sum(entry.compress_size for entry in entries) > packed_bytes:
-            raise refused(path, "its files overlap one another", terms)
-        files = []
-        for entry in entries:
-            parts = _checked_entry(path, entry, terms)
-            if not entry.is_dir() and not any(map(left_out, parts)):
-                files.append(SourceFile(parts, entry.file_size, _Unpacked(path, archive, entry)))
-        _no_two_in_one_place(path, (file.parts for file in files), terms)
+        files = _checked_files(path, archive, packed_bytes, terms, left_out)
     except BaseException:
         archive.close()  # nobody will read from it
         raise
-    return Source(path, path.stem, tuple(files), packed_bytes)
+    return Source(path, path.stem, files, packed_bytes)
+
+
+def _checked_files(
+    path: Path,
+    archive: zipfile.ZipFile,
+    packed_bytes: int,
+    terms: Terms,
+    left_out: Callable[[str], bool],
+) -> tuple[SourceFile, ...]:
+    entries = archive.infolist()
+    if len(entries) > terms.most_files:
+        what = f"it holds {len(entries)} files, and a {terms.thing} has no more than {terms.most_files}"
+        raise refused(path, what, terms)
+    if sum(entry.compress_size for entry in entries) > packed_bytes:
+        raise refused(path, "its files overlap one another", terms)
+    files = []
+    for entry in entries:
+        parts = _checked_entry(path, entry, terms)
+        if not entry.is_dir() and not any(map(left_out, parts)):
+            files.append(SourceFile(parts, entry.file_size, _Unpacked(path, archive, entry)))
+    _no_two_in_one_place(path, (file.parts for file in files), terms)
+    return tuple(files)
 
 
 def _checked_entry(path: Path, entry: zipfile.ZipInfo, terms: Terms) -> Parts:
