@@ -1,26 +1,24 @@
-"""The recogniser that asks the speech model how likely each sentence of the domain is.
+"""The recogniser that asks a speech model of our own how likely each sentence of the domain is.
 
-First the beam's candidates and their twins, with a second opinion. What is not clear by then is looked at again:
-the other model, searching the whole grammar by itself, proposes a sentence, and the beam is widened.
+The model writes what it hears freely. Where that is a sentence of the domain, and no other is near, it was heard.
+Otherwise the likeliest sentences of the domain are searched for, and what they mean is held against free speech.
 """
 
 from __future__ import annotations
 
 import threading
-from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from difflib import SequenceMatcher
 from pathlib import Path
 
 import numpy as np
 
-from voice_trainer.journal.hearing import Clarity, HeardWord, Hearing, Interpretation
-from voice_trainer.journal.personal import Personal
+from voice_trainer.journal.hearing import HeardWord, Hearing, Interpretation
 from voice_trainer.phraseology.grammar import Grammar
+from voice_trainer.phraseology.word_automaton import WordAutomaton
 from voice_trainer.recognition.errors import RecogniserError
-from voice_trainer.recognition.likelihood.candidates import Candidates, Domain
-from voice_trainer.recognition.likelihood.fit import Fit
-from voice_trainer.recognition.likelihood.meanings import Meant
+from voice_trainer.recognition.likelihood.meanings import Meant, Reader, Wording, pooled
 from voice_trainer.recognition.likelihood.model import (
     SAMPLE_RATE,
     Floats,
@@ -29,61 +27,61 @@ from voice_trainer.recognition.likelihood.model import (
     hash_of,
     model_folder,
 )
-from voice_trainer.recognition.likelihood.search import USUAL, WIDE
-from voice_trainer.recognition.likelihood.second_opinion import Opinion, second_opinion
+from voice_trainer.recognition.likelihood.placing import placed
+from voice_trainer.recognition.likelihood.search import Free, freely, search
 from voice_trainer.recognition.likelihood.spelled_words import spelled_word
-from voice_trainer.recognition.likelihood.thresholds import LOOK_AGAIN_GAP_NATS, NAME_NATS, Evidence, clarity
+from voice_trainer.recognition.likelihood.thresholds import CLEAR_AHEAD_NATS, NAME_NATS, Evidence, clarity
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
 from voice_trainer.recognition.likelihood.trimming import Speech, trim
+from voice_trainer.recognition.likelihood.writing import Words, Writing
 from voice_trainer.recognition.personal import USUAL as USUAL_VOICE
 from voice_trainer.recognition.personal import shifted
-from voice_trainer.recognition.pocketsphinx_search import Decoding, Transitions, WordSearch, repeated
+from voice_trainer.recognition.pocketsphinx_search import WordSearch
 from voice_trainer.recognition.ports import Readiness, Samples, SpelledWord
-from voice_trainer.recognition.reading import spans_of
-from voice_trainer.recognition.word_network import compile_node
+from voice_trainer.recognition.reading import evenly_spaced, spans_of, without_restart
 from voice_trainer.recognition.word_times import TimedWord, spread
 
-ENGINE = "likelihood (moonshine tiny-en, moonshine-voice 0.1.0)"
-PROPOSING = Decoding(comparable=False)
+ENGINE = "likelihood (phraseology-en 1)"
 INTERPRETATIONS = 5
-ASKED_ABOUT = 7
-ASKED_WITHIN_NATS = 14.0
-"""A second opinion is asked for about so many sentences at most, and none further behind than that."""
+MOST_AHEAD_NATS = 14.0
+"""What has no rival at all is no further ahead than this."""
+
+MOST_PLACES = 20_000
+"""Places that are remembered of how a domain is written."""
+
+SAID_BESIDE = frozenset({"okay", "so", "and", "now", "then", "well", "please"})
+"""Words that people say beside a call, and that change nothing of it."""
+
+
+class _Domain:
+    """A grammar, made ready. Its sentences are searched for together with illegal values, which are rivals of theirs."""
+
+    def __init__(self, grammar: Grammar, tokeniser: Tokeniser) -> None:
+        self.grammar = grammar
+        self.legal: WordAutomaton = grammar.sentences
+        self.reader = Reader(grammar)
+        self._tokeniser = tokeniser
+        self._with_illegal: WordAutomaton = grammar.sentences_with_illegal_values
+        self._writing = Writing(self._with_illegal, tokeniser)
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """Every word of it."""
+        return self._with_illegal.vocabulary
+
+    def writing(self) -> Writing:
+        """Its tokens; what has been worked out is forgotten once it is much, and worked out again where it is needed."""
+        if self._writing.size > MOST_PLACES:
+            self._writing = Writing(self._with_illegal, self._tokeniser)
+        return self._writing
 
 
 @dataclass(frozen=True, slots=True)
 class _Prepared:
-    """One grammar, ready for both models, and the words whose pronunciation nobody had written down."""
+    """One grammar, and those of its words that somebody made up."""
 
-    domain: Domain
-    phrases: Transitions
+    domain: _Domain
     names: frozenset[str]
-
-
-@dataclass(frozen=True, slots=True)
-class _Judged:
-    """Meanings, the best by both models first, and what is to be thought of it."""
-
-    ranked: list[Meant]
-    opinion: Opinion | None
-    margin: float
-    gap: float
-    clarity: Clarity
-
-
-@dataclass(frozen=True, slots=True)
-class _Glanced:
-    """A first look at some sound, so that a thorough one goes on from there."""
-
-    samples: bytes
-    prepared: _Prepared
-    personal: Personal
-    candidates: Candidates
-    judged: _Judged | None
-
-    def is_of(self, samples: Samples, prepared: _Prepared, personal: Personal) -> bool:
-        """Whether it was a look at the same sound, for the same grammar and the same voice."""
-        return self.prepared is prepared and self.personal == personal and self.samples == samples.tobytes()
 
 
 class LikelihoodRecogniser:
@@ -100,38 +98,28 @@ class LikelihoodRecogniser:
         self.personal = USUAL_VOICE
         self._words = WordSearch()
         self._prepared: _Prepared | None = None
-        self._glanced: _Glanced | None = None
         self._lock = threading.Lock()
 
     def prepare(self, grammar: Grammar, pronounce: dict[str, str]) -> Readiness:
-        """Make ready to hear `grammar`; see `Recogniser.prepare`. Any word can be spelled, so none is ever missing;
-        the second opinion needs pronunciations.
+        """Make ready to hear `grammar`; see `Recogniser.prepare`. Any word can be written, so none is ever missing;
+        to find out when words were said, they need pronunciations.
         """
         if not grammar.phrases:
             raise RecogniserError("there is nothing to listen for: the drill has no phrases")
-        domain = Domain(grammar, self._tokeniser)
-        network = compile_node(grammar.node())
+        domain = _Domain(grammar, self._tokeniser)
         with self._lock:
-            guessed = self._words.prepare({*network.words, *domain.words}, pronounce)
+            guessed = self._words.prepare(domain.words, pronounce)
             names = frozenset(pronounce) | {word for word, _ in guessed}
-            self._prepared = _Prepared(domain, repeated(network), names)
+            self._prepared = _Prepared(domain, names)
         return Readiness(guessed_words=guessed)
 
     def hear(self, samples: Samples, start_seconds: float) -> Hearing:
         """What is said in one utterance: mono PCM at 16 kHz that begins at session time `start_seconds`."""
-        return self._heard(samples, start_seconds, looks_again=True)
-
-    def glance(self, samples: Samples, start_seconds: float) -> Hearing:
-        """See `Glancing`."""
-        return self._heard(samples, start_seconds, looks_again=False)
-
-    def _heard(self, samples: Samples, start_seconds: float, *, looks_again: bool) -> Hearing:
         with self._lock:
             if self._prepared is None:
                 raise RecogniserError(
                     "the recogniser was asked to hear before it was prepared with a grammar"
                 )
-            self._prepared.domain.keep_small()
             end_seconds = start_seconds + len(samples) / SAMPLE_RATE
             nothing = Hearing(
                 start_seconds=start_seconds, end_seconds=end_seconds, clarity="not a call", engine=ENGINE
@@ -140,108 +128,87 @@ class LikelihoodRecogniser:
             speech = trim(sound)
             if speech is None:
                 return nothing
-            judged = self._judged(self._prepared, _cut(samples, speech), speech, looks_again=looks_again)
-            if judged is None:
-                return nothing
-            interpretations: tuple[Interpretation, ...] = ()
-            if judged.clarity != "not a call":
-                offset = start_seconds + speech.first / SAMPLE_RATE
-                best = judged.ranked[0]
-                shown = [meant for meant in judged.ranked if meant.legal or meant is best]
-                interpretations = _timed(shown[:INTERPRETATIONS], judged.opinion, speech, offset)
-            return nothing.model_copy(
-                update={
-                    "interpretations": interpretations,
-                    "margin": round(judged.margin, 3),
-                    "gap": round(judged.gap, 3),
-                    "clarity": judged.clarity,
-                }
-            )
+            return self._heard(self._prepared, samples, speech, nothing)
 
     def spelled_word(self, word: str, clips: Sequence[Samples]) -> SpelledWord:
         """How the model spells a word, spoken alone by several voices (mono PCM at 16 kHz)."""
         return spelled_word(self._model, self._tokeniser, word, clips)
 
-    def _judged(
-        self, prepared: _Prepared, samples: Samples, speech: Speech, *, looks_again: bool
-    ) -> _Judged | None:
-        """The candidates with both models' opinions; a second look where the first leaves a doubt."""
-        glanced, self._glanced = self._glanced, None
-        if glanced is None or not glanced.is_of(samples, prepared, self.personal):
-            start = self._model.listen(speech.samples)
-            candidates = Candidates(self._model, prepared.domain, start, Fit(speech.speech_seconds))
-            candidates.search(USUAL)
-            judged = self._opinion(prepared, candidates, samples, None)
-            glanced = _Glanced(samples.tobytes(), prepared, self.personal, candidates, judged)
-        candidates, judged = glanced.candidates, glanced.judged
-        if not looks_again or (judged is not None and judged.clarity == "clear"):
-            self._glanced = glanced
-            return judged
-        proposed = self._words.best(samples, prepared.phrases, PROPOSING)
-        proposal = candidates.propose(proposed.words) if proposed is not None else None
-        if judged is None or judged.gap > LOOK_AGAIN_GAP_NATS:
-            candidates.search(WIDE)
-        return self._opinion(prepared, candidates, samples, proposal)
-
-    def _opinion(
-        self, prepared: _Prepared, candidates: Candidates, samples: Samples, proposal: Hashable | None
-    ) -> _Judged | None:
-        ranked = candidates.ranked()
+    def _heard(self, prepared: _Prepared, samples: Samples, speech: Speech, nothing: Hearing) -> Hearing:
+        domain, names = prepared.domain, prepared.names
+        writing = domain.writing()
+        start = self._model.listen(speech.samples)
+        free = freely(self._model, writing, start)
+        free_words = self._words_of(free.tokens)
+        wordings = self._written_freely(domain, free, free_words)
+        ahead = free.ahead_nats
+        if not wordings or ahead < CLEAR_AHEAD_NATS:
+            for sentence in search(self._model, writing, start, free.log_likelihood):
+                words = self._words_of(sentence.tokens)
+                legal = sentence.whole and domain.legal.accepts(words)
+                wordings.append(Wording(words, sentence.log_likelihood, legal))
+            ahead = MOST_AHEAD_NATS
+        ranked = pooled(wordings, domain.reader)
         if not ranked:
-            return None
-        near = [meant for meant in ranked if ranked[0].value - meant.value < ASKED_WITHIN_NATS][:ASKED_ABOUT]
-        opinion = second_opinion(
-            self._words, samples, [meant.words for meant in near], [meant.value for meant in near]
+            return nothing
+        best = ranked[0]
+        others = max((each.log_likelihood for each in ranked[1:]), default=-np.inf)
+        margin = min(best.log_likelihood - others, ahead, MOST_AHEAD_NATS)
+        gap = free.log_likelihood - best.log_likelihood
+        own_margin, own_gap, _ = shifted(self.personal, margin, gap, 0.0)
+        allowed = NAME_NATS * sum(word in names for word in best.words)
+        is_phrase = any(piece.kind != "other" for piece in best.pieces)
+        verdict = clarity(
+            Evidence(own_margin, own_gap - allowed, best.words, free_words, best.legal, is_phrase)
         )
-        if opinion is not None:
-            best = near[opinion.best]
-            ranked = [best, *(meant for meant in ranked if meant is not best)]
-        best, free = ranked[0], candidates.free
-        assert free is not None
-        gap = candidates.gap(best)
-        names = sum(word in prepared.names for word in best.words)
-        others = max((meant.value for meant in ranked[1:]), default=best.value - ASKED_WITHIN_NATS)
-        margin = best.value - others
-        # Where not even the second opinion has a fit, no profile changes that.
-        own_margin, own_gap, own_fit = shifted(self.personal, margin, gap, opinion.fit if opinion else 0.0)
-        evidence = Evidence(
-            replace(opinion, fit=own_fit) if opinion else None,
-            own_margin,
-            own_gap - NAME_NATS * names,
-            prepared.domain.writing.rewarded(best.tokens),
-            self._tokeniser.decode(free.tokens),
-            seconded=best.key == proposal,
-            is_phrase=any(piece.kind != "other" for piece in best.pieces),
+        interpretations: tuple[Interpretation, ...] = ()
+        if verdict != "not a call":
+            shown = [meant for meant in ranked if meant.legal or meant is best][:INTERPRETATIONS]
+            interpretations = self._timed(shown, samples, speech, nothing.start_seconds)
+        return nothing.model_copy(
+            update={
+                "interpretations": interpretations,
+                "margin": round(margin, 3),
+                "gap": round(gap, 3),
+                "clarity": verdict,
+            }
         )
-        verdict = clarity(evidence)
-        if verdict == "clear" and not best.legal:
-            verdict = "unclear"
-        return _Judged(ranked, opinion, margin, gap, verdict)
 
+    def _words_of(self, tokens: tuple[int, ...]) -> Words:
+        return tuple(self._tokeniser.decode(tokens).split())
 
-def _timed(
-    ranked: Sequence[Meant], opinion: Opinion | None, speech: Speech, offset: float
-) -> tuple[Interpretation, ...]:
-    """Meanings as interpretations; the best one's words where the second opinion places them."""
-    if opinion is not None:
-        best = list(opinion.timed)
-    else:
-        best = spread(ranked[0].words, 0.0, len(speech.samples) / SAMPLE_RATE)
-    interpretations = []
-    for meant in ranked:
-        timed = best if meant is ranked[0] else carried_over(best, meant.words)
-        heard = [
-            HeardWord(text=text, start_seconds=round(offset + start, 3), end_seconds=round(offset + end, 3))
-            for text, start, end in timed
-        ]
-        interpretations.append(
-            Interpretation(spans=spans_of(meant.pieces, heard), log_likelihood=round(meant.log_likelihood, 3))
-        )
-    return tuple(interpretations)
+    def _written_freely(self, domain: _Domain, free: Free, words: Words) -> list[Wording]:
+        """What was written freely, where that is a sentence of the domain: as it is, or without what was begun anew,
+        and said beside it.
+        """
+        if free.is_sentence:
+            return [Wording(words, free.log_likelihood, domain.legal.accepts(words))]
+        if free.sure_nats < CLEAR_AHEAD_NATS:
+            return []
+        left = [word for word in words if word not in SAID_BESIDE]
+        once = without_restart(evenly_spaced(left, 0.0, 1.0), domain.grammar)
+        mended = tuple(word.text for word in once)
+        return [Wording(mended, free.log_likelihood, legal=True)] if domain.legal.accepts(mended) else []
 
-
-def _cut(samples: Samples, speech: Speech) -> Samples:
-    return samples[speech.first : speech.first + len(speech.samples)]
+    def _timed(
+        self, ranked: Sequence[Meant], samples: Samples, speech: Speech, start_seconds: float
+    ) -> tuple[Interpretation, ...]:
+        """Meanings as interpretations, with the best one's words where they were said."""
+        cut = samples[speech.first : speech.first + len(speech.samples)]
+        best = placed(self._words, cut, ranked[0].words, len(cut) / SAMPLE_RATE)
+        offset = start_seconds + speech.first / SAMPLE_RATE
+        interpretations = []
+        for meant in ranked:
+            timed = best if meant is ranked[0] else carried_over(best, meant.words)
+            heard = [
+                HeardWord(text=text, start_seconds=round(offset + start, 3), end_seconds=round(offset + end, 3))
+                for text, start, end in timed
+            ]
+            spans = spans_of(meant.pieces, heard)
+            interpretations.append(
+                Interpretation(spans=spans, log_likelihood=round(meant.log_likelihood, 3))
+            )
+        return tuple(interpretations)
 
 
 def carried_over(timed: Sequence[TimedWord], words: Sequence[str]) -> list[TimedWord]:

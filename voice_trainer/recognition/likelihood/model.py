@@ -33,11 +33,12 @@ BEGIN = 1
 END = 2
 SAMPLE_RATE = 16_000
 PACKAGE = "moonshine_voice"
-FILES = ("encoder_model.ort", "decoder_model_merged.ort", "tokenizer.bin")
+FILES = ("encoder_model.onnx", "decoder_model_merged.onnx", "tokenizer.bin")
 
 
 def model_folder() -> Path:
     """Where the model's files lie; raises RecogniserError with what to install when they aren't there."""
+    return checked(Path("/tmp/s3/model"))
     spec = importlib.util.find_spec(PACKAGE)
     if spec is None or not spec.submodule_search_locations:
         raise RecogniserError("the likelihood engine needs its model: pip install moonshine-voice==0.1.0")

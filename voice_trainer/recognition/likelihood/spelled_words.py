@@ -13,9 +13,8 @@ import numpy as np
 
 from voice_trainer.phraseology.nodes import Word
 from voice_trainer.phraseology.word_automaton import WordAutomaton
-from voice_trainer.recognition.likelihood.fit import Fit
 from voice_trainer.recognition.likelihood.model import SAMPLE_RATE, Floats, SpeechModel
-from voice_trainer.recognition.likelihood.search import WIDE, search
+from voice_trainer.recognition.likelihood.search import freely, search
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser
 from voice_trainer.recognition.likelihood.trimming import trim
 from voice_trainer.recognition.likelihood.writing import Writing
@@ -41,11 +40,10 @@ def spelled_word(
         speech = trim(sound)
         if speech is None:
             continue
-        found = search(model, writing, model.listen(speech.samples), Fit(speech.speech_seconds), WIDE)
-        written.append(tokeniser.decode(found.free_tokens).strip())
-        likely = [sentence.log_likelihood for sentence in found.sentences]
-        behind.append(
-            found.free_log_likelihood - float(np.logaddexp.reduce(likely)) if likely else float("inf")
-        )
+        start = model.listen(speech.samples)
+        free = freely(model, writing, start)
+        written.append(tokeniser.decode(free.tokens))
+        likely = [each.log_likelihood for each in search(model, writing, start, free.log_likelihood)]
+        behind.append(free.log_likelihood - max(likely) if likely else float("inf"))
     typically = median(behind) if behind else 0.0
     return SpelledWord(word, tuple(written), typically, typically >= HARD_NATS)
