@@ -195,7 +195,8 @@ class Sequencer:
             return outcome
         self._stop_and_correct(now, outcome)
         if self._opened and not self._clock.stands_still:
-            self._begin_steps(now, outcome)
+            if not self._is_advising:
+                self._begin_steps(now, outcome)
             self._help(now)
         self._give_floor(now, outcome)
         self._finish_when_done(now, outcome)
@@ -372,6 +373,12 @@ class Sequencer:
         if len(self._doubted) >= TALK_SO_OFTEN:
             self._doubted = None
             self._answer(answers.OTHERS_TALK)
+
+    @property
+    def _is_advising(self) -> bool:
+        """Whether that is still to be heard: no step begins beneath it, so that its cue isn't late for it."""
+        said = self._speaking is not None and self._speaking.text == answers.OTHERS_TALK
+        return said or self._waiting.holds(answers.OTHERS_TALK)
 
     def _sound(self, tone: Tone, outcome: Outcome) -> None:
         """A tone, but never into what the student says."""

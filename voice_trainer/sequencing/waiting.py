@@ -39,6 +39,10 @@ class WaitingLines:
     def _waits(self, cue: str) -> bool:
         return any(line.speak.cue == cue for line in self._lines)
 
+    def holds(self, text: str) -> bool:
+        """Whether this is about to be said."""
+        return any(line.speak.text == text for line in self._lines)
+
     def ask(self, question: Speak) -> None:
         """A question; one that waits under the same name gets longer: several items left out are one question. Where
         the step's own cue is about to be said again, that asks enough.
