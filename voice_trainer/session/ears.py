@@ -46,7 +46,14 @@ from voice_trainer.recognition import endpointing
 from voice_trainer.recognition.gain import lifted
 from voice_trainer.recognition.ports import Glancing, Recogniser, Samples
 from voice_trainer.session.foresight import Foresight, NoForesight
-from voice_trainer.session.held import Held, is_all_clear, is_passed_over, is_short, with_placed_words
+from voice_trainer.session.held import (
+    Held,
+    is_all_clear,
+    is_lost,
+    is_passed_over,
+    is_short,
+    with_placed_words,
+)
 from voice_trainer.session.nearness import Nearness
 
 SpeechFact = SpeechStarted | SpeechDropped | SpeechEnded | SpeechDoubted | Heard
@@ -451,7 +458,7 @@ class Ears:
         together = self._hear(both, thorough=thorough)
         if together is None:
             return None
-        if is_passed_over(part, held.hearing, hearing, together):
+        if is_lost(held.hearing, together) or is_passed_over(part, held.hearing, hearing, together):
             return alone
         is_one = self._foresight.reaches_over(together, held.middle_of_the_pause(both))
         if is_one or self._belong_together(held, hearing, together):
