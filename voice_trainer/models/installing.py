@@ -110,7 +110,10 @@ def remove(name: str, models_folders: Iterable[Path], records: Records) -> Path:
 def installed_models(
     models_folders: Iterable[Path], records: Records, *, read_all: bool = False
 ) -> tuple[InstalledModel, ...]:
-    """Everything in the models folders but the program's own model, held against the records: by sizes, with `read_all` by content."""
+    """All that is in the models folders but the program's own model, held against the records.
+
+    By sizes, with `read_all` by content.
+    """
     return tuple(
         _looked_at(path, records, read_all)
         for folder in models_folders

@@ -1,4 +1,4 @@
-"""The speech model's folder: found, whole, and with the files that its description says, or a line that says what to do."""
+"""The speech model's folder: found, whole and with the files that it describes, or one line says what to do."""
 
 from __future__ import annotations
 
