@@ -97,7 +97,7 @@ class _Transcript:
     def __init__(self) -> None:
         from voice_trainer.recognition.likelihood import model, tokeniser
 
-        folder = model.model_folder()
+        folder = model.checked(model.model_folder())
         self._model = model.SpeechModel(folder)
         self._tokeniser = tokeniser.Tokeniser(tokeniser.read_pieces(folder / "tokenizer.bin"))
 

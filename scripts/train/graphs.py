@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -88,6 +88,36 @@ def write_numbers(folder: Path, numbers: Mapping[str, NDArray[np.float32]], to: 
                 placed.add(name)
         onnx.save(graph.model, str(to / graph.path.name))
     return sorted(set(numbers) - placed)
+
+
+def cut_vocabulary(folder: Path, kept: Sequence[int]) -> None:
+    """Leaves these tokens only in the decoder of `folder`: rows of the embedding, columns of what scores them.
+
+    Scales and zero points stay, so every score that is left is what it was.
+    """
+    import onnx
+    from onnx import numpy_helper
+
+    path = folder / f"{DECODER}.onnx"
+    model = onnx.load(str(path))
+    cut: dict[str, int] = {}
+    for part in _parts(model.graph):
+        for node in part.node:
+            if node.name.endswith("/embed_tokens/Gather"):
+                cut[node.input[0]] = 0
+            elif node.name == "/proj_out/MatMul_quant":
+                cut[node.input[1]] = 1
+    for part in _parts(model.graph):
+        for tensor in part.initializer:
+            if tensor.name in cut:
+                numbers = numpy_helper.to_array(tensor).take(kept, axis=cut[tensor.name])
+                tensor.CopyFrom(numpy_helper.from_array(np.ascontiguousarray(numbers), tensor.name))
+        for output in part.output:
+            if output.name == "logits":
+                output.type.tensor_type.shape.dim[-1].dim_value = len(kept)
+    if sorted(cut.values()) != [0, 1]:
+        raise ValueError(f"{path}: not one embedding and one projection, but {', '.join(cut) or 'none'}")
+    onnx.save(model, str(path))
 
 
 def requantised(

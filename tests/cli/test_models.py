@@ -380,3 +380,11 @@ def test_a_bar_on_a_terminal_without_colour_where_none_is_wanted(archive: bytes,
         assert re.search(r"(\d+\.\d)/\1 kB", shown)
     assert colour.search(coloured)
     assert not colour.search(plain)
+
+
+def test_the_programs_own_model_is_not_listed_as_installed_and_not_removed(home: Path) -> None:
+    own = REPOSITORY / "models" / "phraseology-en"
+    assert own.is_dir()
+    assert own.name not in models(home=home).stdout
+    assert "comes with the program" in one_line_of_trouble(models("remove", own.name, home=home))
+    assert own.is_dir()

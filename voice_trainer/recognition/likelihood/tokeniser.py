@@ -7,6 +7,7 @@ same text as real pieces, so pieces are looked up from 259 on: with the wrong nu
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
 
@@ -15,8 +16,8 @@ from voice_trainer.recognition.errors import RecogniserError
 BLANK = "▁"
 """How a piece says that a blank comes before it."""
 
-_FIRST_PIECE = 259
-_FIRST_BYTE = 3
+FIRST_PIECE = 259
+FIRST_BYTE = 3
 
 
 def read_pieces(path: Path) -> tuple[bytes, ...]:
@@ -34,8 +35,8 @@ def read_pieces(path: Path) -> tuple[bytes, ...]:
             at += 1
         pieces.append(data[at : at + length])
         at += length
-    if at != len(data) or len(pieces) <= _FIRST_PIECE:
-        raise RecogniserError(f"{path}: not a tokeniser file of this model; install its package again")
+    if at != len(data) or len(pieces) <= FIRST_PIECE:
+        raise RecogniserError(f"{path}: not a tokeniser file of this model; get it again")
     return tuple(pieces)
 
 
@@ -45,7 +46,7 @@ class Tokeniser:
     def __init__(self, pieces: tuple[bytes, ...]) -> None:
         self._pieces = pieces
         self._numbers: dict[bytes, int] = {}
-        for number in range(_FIRST_PIECE, len(pieces)):
+        for number in range(FIRST_PIECE, len(pieces)):
             self._numbers.setdefault(pieces[number], number)
         self.encode = lru_cache(maxsize=None)(self._encode)
 
@@ -61,27 +62,30 @@ class Tokeniser:
         text = b"".join(self._pieces[token] for token in tokens if token > 2)
         return text.decode("utf-8", errors="replace").replace(BLANK, " ").strip()
 
-    def _encode(self, text: str) -> tuple[int, ...]:
-        """Token numbers of `text`, in which `BLANK` stands for each blank.
+    def stages(self, text: str) -> Iterator[tuple[bytes, ...]]:
+        """`text` in its characters, then after each merge; in it `BLANK` stands for each blank.
 
         Pairs of neighbours are merged, the pair whose piece has the lowest number first, the leftmost among
         equals, until no pair is a piece.
         """
         parts = [character.encode() for character in text]
-        while len(parts) > 1:
-            found = [
-                (number, at)
-                for at in range(len(parts) - 1)
-                if (number := self._numbers.get(parts[at] + parts[at + 1])) is not None
-            ]
-            if not found:
-                break
+        yield tuple(parts)
+        while found := [
+            (number, at)
+            for at in range(len(parts) - 1)
+            if (number := self._numbers.get(parts[at] + parts[at + 1])) is not None
+        ]:
             _, at = min(found)
             parts[at : at + 2] = [parts[at] + parts[at + 1]]
+            yield tuple(parts)
+
+    def _encode(self, text: str) -> tuple[int, ...]:
+        """Token numbers of `text`; what is no piece is written in bytes."""
+        *_, parts = self.stages(text)
         tokens: list[int] = []
         for part in parts:
             if part in self._numbers:
                 tokens.append(self._numbers[part])
             else:
-                tokens.extend(_FIRST_BYTE + byte for byte in part)
+                tokens.extend(FIRST_BYTE + byte for byte in part)
         return tuple(tokens)
