@@ -97,7 +97,7 @@ TURNS = (
     turn(
         "Heading",
         "correction, turn left two eight eight",
-        Line("set course one five three", 2.0, noise="truck", noise_db=5.0),
+        Line("set course one five three", 2.0, noise="truck", noise_db=3.0),
     ),
     turn("Say again", Line("set course one five three", 1.1)),
     turn("Wings level", "start the clock", Line("trainer, next event", 3.0)),

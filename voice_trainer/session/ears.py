@@ -49,7 +49,6 @@ from voice_trainer.session.foresight import Foresight, NoForesight
 from voice_trainer.session.held import (
     Held,
     is_all_clear,
-    is_lost,
     is_passed_over,
     is_short,
     with_placed_words,
@@ -458,12 +457,22 @@ class Ears:
         together = self._hear(both, thorough=thorough)
         if together is None:
             return None
-        if is_lost(held.hearing, together) or is_passed_over(part, held.hearing, hearing, together):
+        if is_passed_over(part, held.hearing, hearing, together) or self._is_spoiled(held.hearing, together):
             return alone
         is_one = self._foresight.reaches_over(together, held.middle_of_the_pause(both))
         if is_one or self._belong_together(held, hearing, together):
             return _Understood(both, together, joined=True)
         return alone
+
+    def _is_spoiled(self, before: Hearing, together: Hearing) -> bool:
+        """Whether what was clear by itself is in doubt with what followed, and is not even a beginning of that: a call
+        with self-talk behind it, or one that noise drowns.
+        """
+        if not is_all_clear(before) or together.clarity == "clear":
+            return False
+        first, both = ([word.text for word in each.words] for each in (before, together))
+        is_beginning = len(both) > len(first) and both[: len(first)] == first
+        return not (is_beginning and self._foresight.may_grow(before))
 
     def _is_something_else(self, before: Hearing, hearing: Hearing) -> bool:
         """Whether what was heard after a clear call has nothing to do with it."""

@@ -50,13 +50,6 @@ def is_all_clear(hearing: Hearing) -> bool:
     return bool(spans) and all(span.kind != "other" for span in spans)
 
 
-def is_lost(first: Hearing, together: Hearing) -> bool:
-    """Whether a hearing of two parts has less in it than was clear in the first: the second has nothing to do with it."""
-    return (
-        is_all_clear(first) and together.clarity != "clear" and len(together.words) <= len(first.words)
-    )
-
-
 def is_passed_over(part: Utterance, first: Hearing, second: Hearing, together: Hearing) -> bool:
     """Whether `part`, the second of two and unclear by itself, adds nothing to the clear first in a hearing of both.
 

@@ -50,10 +50,11 @@ def clarity(evidence: Evidence) -> Clarity:
     ahead = evidence.ahead_nats >= CLEAR_AHEAD_NATS
     if evidence.legal and ahead and evidence.gap_nats <= CLEAR_GAP_NATS:
         return "clear"
+    alike = _shared(evidence.words, evidence.free_words) >= LEAST_ALIKE
     if evidence.gap_nats <= CALL_GAP_NATS:
-        return "unclear"
-    alike = evidence.is_phrase and _shared(evidence.words, evidence.free_words) >= LEAST_ALIKE
-    return "unclear" if alike and evidence.gap_nats <= LIKE_GAP_NATS else "not a call"
+        # Breath and breakfast sound like a digit too, as long as it belongs to nothing.
+        return "unclear" if evidence.is_phrase or alike else "not a call"
+    return "unclear" if evidence.is_phrase and alike and evidence.gap_nats <= LIKE_GAP_NATS else "not a call"
 
 
 def _shared(words: Words, free_words: Words) -> float:
