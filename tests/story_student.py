@@ -62,6 +62,8 @@ class Line:
     noise_db: float = 0.0
     gain_db: float = 0.0
     over: bool = False
+    other: bool = False
+    """Said by somebody else, who repeats nothing for the trainer."""
     unplugs: bool = False
     """The microphone is lost instead, for a moment."""
     sleeps_seconds: float = 0.0
@@ -135,6 +137,8 @@ class Story:
 
     def said(self, line: Line) -> None:
         """A line was said."""
+        if line.other:
+            return
         if line.text != self._last.text:
             self._repeated = 0
         self._last = line

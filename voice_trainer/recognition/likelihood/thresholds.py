@@ -23,6 +23,9 @@ CALL_GAP_NATS = 8.0
 NAME_NATS = 4.0
 """What each word is allowed that nobody could teach the model, because somebody made it up."""
 
+LEAST_WORDS = 4
+"""Of what belongs to no phrase so much must explain the sound."""
+
 LEAST_ALIKE = 0.5
 LIKE_GAP_NATS = 30.0
 """So much of what free speech writes is in a call that was drowned or spoken badly; then it may be so far behind."""
@@ -52,8 +55,9 @@ def clarity(evidence: Evidence) -> Clarity:
         return "clear"
     alike = _shared(evidence.words, evidence.free_words) >= LEAST_ALIKE
     if evidence.gap_nats <= CALL_GAP_NATS:
-        # Breath and breakfast sound like a digit too, as long as it belongs to nothing.
-        return "unclear" if evidence.is_phrase or alike else "not a call"
+        # A breath may sound like a digit or two that belong to nothing; so many are speech that noise drowns.
+        is_speech = evidence.is_phrase or alike or len(evidence.words) >= LEAST_WORDS
+        return "unclear" if is_speech else "not a call"
     return "unclear" if evidence.is_phrase and alike and evidence.gap_nats <= LIKE_GAP_NATS else "not a call"
 
 
