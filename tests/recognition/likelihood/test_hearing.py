@@ -163,7 +163,7 @@ def test_an_unclear_hearing_does_not_depend_on_what_was_heard_before(
     other_engine: LikelihoodRecogniser,
 ) -> None:
     other_engine.prepare(grammar_of(*CALLS), {})
-    noise = np.random.default_rng(1).normal(0.0, 1200.0, 60_000)
+    noise = np.random.default_rng(1).normal(0.0, 4800.0, 60_000)
     sounds = []
     for said in ("squawk four six one two", "descend and maintain two thousand niner hundred"):
         sound = speech(said)

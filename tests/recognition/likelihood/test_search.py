@@ -83,6 +83,7 @@ def searched(start: Start, writing: Writing) -> list[Sentence]:
     return search(MODEL, writing, start, freely(MODEL, writing, start).log_likelihood)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("sentences", "said", "noise"),
     [
