@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from voice_trainer.journal.personal import Count, Personal, Profile
-from voice_trainer.recognition.likelihood.second_opinion import Opinion
-from voice_trainer.recognition.likelihood.thresholds import CLEAR_MARGIN_NATS, Evidence, clarity
+from voice_trainer.recognition.likelihood.thresholds import CLEAR_AHEAD_NATS, Evidence, clarity
 from voice_trainer.recognition.personal import LEAST_MARGIN_NATS, USUAL, made_personal, shifted
 from voice_trainer.recognition.scripted import ScriptedRecogniser
 
@@ -28,31 +27,31 @@ gaps = st.floats(-30, 60)
 fits = st.one_of(st.floats(-40, 0), st.just(-math.inf))
 
 
-def judged(personal: Personal, margin: float, gap: float, fit: float, tokens: int, *, agrees: bool) -> str:
-    own_margin, own_gap, own_fit = shifted(personal, margin, gap, fit)
-    opinion = Opinion(0, 4.0 if agrees else 0.0, own_fit, ())
-    return clarity(Evidence(opinion, own_margin, own_gap, tokens, "turn left heading 284"))
+HEADING = ("turn", "left", "heading", "two", "eight", "four")
 
 
-@given(personals, margins, gaps, fits, st.integers(1, 30), st.booleans())
+def judged(personal: Personal, margin: float, gap: float, *, legal: bool = True) -> str:
+    own_margin, own_gap, _ = shifted(personal, margin, gap, 0.0)
+    return clarity(Evidence(own_margin, own_gap, HEADING, HEADING, legal, is_phrase=True))
+
+
+@given(personals, margins, gaps, st.booleans())
 def test_what_only_a_profile_makes_clear_is_beyond_the_floor(
-    personal: Personal, margin: float, gap: float, fit: float, tokens: int, agrees: bool
+    personal: Personal, margin: float, gap: float, legal: bool
 ) -> None:
-    if judged(personal, margin, gap, fit, tokens, agrees=agrees) != "clear":
+    if judged(personal, margin, gap, legal=legal) != "clear":
         return
-    assert agrees
-    assert margin >= CLEAR_MARGIN_NATS
-    if judged(USUAL, margin, gap, fit, tokens, agrees=agrees) != "clear":
+    assert legal
+    assert margin >= CLEAR_AHEAD_NATS
+    if judged(USUAL, margin, gap, legal=legal) != "clear":
         assert margin >= LEAST_MARGIN_NATS
-        assert judged(USUAL, margin, gap - 4.0, fit + 1.5, tokens, agrees=agrees) == "clear"
+        assert judged(USUAL, margin, gap - 4.0, legal=legal) == "clear"
 
 
-@given(personals, st.floats(-5, LEAST_MARGIN_NATS, exclude_max=True), gaps, fits, st.integers(1, 30))
-def test_a_near_rival_is_never_overruled(
-    personal: Personal, margin: float, gap: float, fit: float, tokens: int
-) -> None:
-    if judged(personal, margin, gap, fit, tokens, agrees=True) == "clear":
-        assert judged(USUAL, margin, gap, fit, tokens, agrees=True) == "clear"
+@given(personals, st.floats(-5, LEAST_MARGIN_NATS, exclude_max=True), gaps)
+def test_a_near_rival_is_never_overruled(personal: Personal, margin: float, gap: float) -> None:
+    if judged(personal, margin, gap) == "clear":
+        assert judged(USUAL, margin, gap) == "clear"
 
 
 @given(margins, gaps, fits)

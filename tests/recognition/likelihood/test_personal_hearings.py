@@ -1,7 +1,7 @@
 """The real engine under the loosest legal profile: nothing that was said is heard clearly as something else for it.
 
-Calls of two voices, clean and in noise. The voices were chosen because a benchmark had shown that they fit the second
-model badly, which is where a profile has something to loosen; the calls were not heard before.
+Calls of two voices, clean and in noise. The voices were chosen because a benchmark of an earlier engine had shown that
+they were hard for it, which is where a profile has something to loosen; the calls were not heard before.
 """
 
 from __future__ import annotations
