@@ -60,16 +60,13 @@ Transitions = tuple[int, int, list[Arc]]
 class Decoding:
     """How to search. `comparable`: scores of different searches may be compared. `word_penalty`: what a word costs,
     as a probability. `beam` and `word_beam`: how much less likely than the best a path may be, inside words and at
-    their ends. `gaussians` and `every_frames`: of how many of a senone's Gaussians its score is made, and in every how
-    manieth frame it is worked out anew.
+    their ends.
     """
 
     comparable: bool
     word_penalty: float = WORD_PENALTY
     beam: float = 1e-64
     word_beam: float = 1e-40
-    gaussians: int = 4
-    every_frames: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,8 +188,6 @@ class WordSearch:
                 beam=decoding.beam,
                 pbeam=decoding.beam,
                 wbeam=decoding.word_beam,
-                topn=decoding.gaussians,
-                ds=decoding.every_frames,
             )
 
 

@@ -244,7 +244,7 @@ def test_hearing_before_preparing_is_an_error() -> None:
 def test_a_missing_model_is_named(tmp_path: object) -> None:
     from pathlib import Path
 
-    with pytest.raises(RecogniserError, match=r"encoder_model\.onnx is missing"):
+    with pytest.raises(RecogniserError, match=r"model\.json is missing"):
         LikelihoodRecogniser(Path(str(tmp_path)))
 
 

@@ -16,4 +16,14 @@ def test_an_utterance_of_loud_and_soft_frames_is_cut_to_its_speech() -> None:
     assert found is not None
     assert found.first == pytest.approx(16_000, abs=3_200)
     assert found.first + len(found.samples) == pytest.approx(32_000, abs=4_800)
-    assert found.speech_seconds == pytest.approx(1.0, abs=0.05)
+
+
+def test_speech_from_the_first_sample_to_the_last_gets_quiet_around_it() -> None:
+    """The model has learnt that a call has quiet before it, and writes nothing where it has none."""
+    loud = (np.sin(np.arange(16_000) / 5) * 0.3).astype(np.float32)
+    found = trim(loud)
+    assert found is not None
+    assert found.first < -1_600
+    assert not found.samples[: -found.first].any()
+    assert found.samples[-found.first :][: len(loud)].tolist() == loud.tolist()
+    assert not found.samples[len(loud) - found.first :].any()

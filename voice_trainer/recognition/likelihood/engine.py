@@ -38,7 +38,7 @@ from voice_trainer.recognition.personal import USUAL as USUAL_VOICE
 from voice_trainer.recognition.personal import shifted
 from voice_trainer.recognition.pocketsphinx_search import WordSearch
 from voice_trainer.recognition.ports import Readiness, Samples, SpelledWord
-from voice_trainer.recognition.reading import evenly_spaced, spans_of, without_restart
+from voice_trainer.recognition.reading import evenly_spaced, said_once, spans_of, without_restart
 from voice_trainer.recognition.word_times import TimedWord, spread
 
 ENGINE = "likelihood (phraseology-en 1)"
@@ -54,7 +54,7 @@ SAID_BESIDE = frozenset({"okay", "so", "and", "now", "then", "well", "please"})
 
 
 class _Domain:
-    """A grammar, made ready. Its sentences are searched for together with illegal values, which are rivals of theirs."""
+    """A grammar, made ready. Illegal values are searched for like others: they are rivals of theirs."""
 
     def __init__(self, grammar: Grammar, tokeniser: Tokeniser) -> None:
         self.grammar = grammar
@@ -70,7 +70,7 @@ class _Domain:
         return self._with_illegal.vocabulary
 
     def writing(self) -> Writing:
-        """Its tokens; what has been worked out is forgotten once it is much, and worked out again where it is needed."""
+        """Its tokens. What has been worked out is forgotten once it is much, and worked out anew where needed."""
         if self._writing.size > MOST_PLACES:
             self._writing = Writing(self._with_illegal, self._tokeniser)
         return self._writing
@@ -108,7 +108,7 @@ class LikelihoodRecogniser:
             raise RecogniserError("there is nothing to listen for: the drill has no phrases")
         domain = _Domain(grammar, self._tokeniser)
         with self._lock:
-            guessed = self._words.prepare(domain.words, pronounce)
+            guessed = self._words.prepare({*domain.words, *SAID_BESIDE}, pronounce)
             names = frozenset(pronounce) | {word for word, _ in guessed}
             self._prepared = _Prepared(domain, names)
         return Readiness(guessed_words=guessed)
@@ -128,21 +128,26 @@ class LikelihoodRecogniser:
             speech = trim(sound)
             if speech is None:
                 return nothing
-            return self._heard(self._prepared, samples, speech, nothing)
+            return self._heard(self._prepared, speech, nothing)
 
     def spelled_word(self, word: str, clips: Sequence[Samples]) -> SpelledWord:
         """How the model spells a word, spoken alone by several voices (mono PCM at 16 kHz)."""
         return spelled_word(self._model, self._tokeniser, word, clips)
 
-    def _heard(self, prepared: _Prepared, samples: Samples, speech: Speech, nothing: Hearing) -> Hearing:
+    def _heard(self, prepared: _Prepared, speech: Speech, nothing: Hearing) -> Hearing:
         domain, names = prepared.domain, prepared.names
         writing = domain.writing()
         start = self._model.listen(speech.samples)
         free = freely(self._model, writing, start)
         free_words = self._words_of(free.tokens)
-        wordings = self._written_freely(domain, free, free_words)
+        mended = self._mended(domain, free, free_words)
+        wordings = []
+        if mended:
+            wordings.append(Wording(mended, free.log_likelihood, legal=True))
+        elif free.is_sentence:
+            wordings.append(Wording(free_words, free.log_likelihood, domain.legal.accepts(free_words)))
         ahead = free.ahead_nats
-        if not wordings or ahead < CLEAR_AHEAD_NATS:
+        if not free.is_sentence or ahead < CLEAR_AHEAD_NATS:
             for sentence in search(self._model, writing, start, free.log_likelihood):
                 words = self._words_of(sentence.tokens)
                 legal = sentence.whole and domain.legal.accepts(words)
@@ -164,12 +169,13 @@ class LikelihoodRecogniser:
         interpretations: tuple[Interpretation, ...] = ()
         if verdict != "not a call":
             shown = [meant for meant in ranked if meant.legal or meant is best][:INTERPRETATIONS]
-            interpretations = self._timed(shown, samples, speech, nothing.start_seconds)
+            said = free_words if best.words == mended else best.words
+            interpretations = self._timed(shown, said, speech, nothing.start_seconds)
         return nothing.model_copy(
             update={
                 "interpretations": interpretations,
                 "margin": round(margin, 3),
-                "gap": round(gap, 3),
+                "gap": round(gap, 3) + 0.0,  # no -0.0
                 "clarity": verdict,
             }
         )
@@ -177,37 +183,35 @@ class LikelihoodRecogniser:
     def _words_of(self, tokens: tuple[int, ...]) -> Words:
         return tuple(self._tokeniser.decode(tokens).split())
 
-    def _written_freely(self, domain: _Domain, free: Free, words: Words) -> list[Wording]:
-        """What was written freely, where that is a sentence of the domain: as it is, or without what was begun anew,
-        and said beside it.
+    def _mended(self, domain: _Domain, free: Free, words: Words) -> Words:
+        """What was written freely without what was begun anew, and said beside it, where only that is a sentence of the
+        domain; else nothing.
         """
-        if free.is_sentence:
-            return [Wording(words, free.log_likelihood, domain.legal.accepts(words))]
-        if free.sure_nats < CLEAR_AHEAD_NATS:
-            return []
-        left = [word for word in words if word not in SAID_BESIDE]
+        if free.sure_nats < CLEAR_AHEAD_NATS or domain.legal.accepts(words):
+            return ()
+        left = said_once([word for word in words if word not in SAID_BESIDE])
         once = without_restart(evenly_spaced(left, 0.0, 1.0), domain.grammar)
         mended = tuple(word.text for word in once)
-        return [Wording(mended, free.log_likelihood, legal=True)] if domain.legal.accepts(mended) else []
+        return mended if domain.legal.accepts(mended) else ()
 
     def _timed(
-        self, ranked: Sequence[Meant], samples: Samples, speech: Speech, start_seconds: float
+        self, ranked: Sequence[Meant], said: Words, speech: Speech, start_seconds: float
     ) -> tuple[Interpretation, ...]:
-        """Meanings as interpretations, with the best one's words where they were said."""
-        cut = samples[speech.first : speech.first + len(speech.samples)]
-        best = placed(self._words, cut, ranked[0].words, len(cut) / SAMPLE_RATE)
+        """Meanings as interpretations, their words where those of `said` are."""
+        sound = np.asarray(np.rint(speech.samples * 32768), np.int16)
+        found = placed(self._words, sound, said, len(sound) / SAMPLE_RATE)
         offset = start_seconds + speech.first / SAMPLE_RATE
         interpretations = []
         for meant in ranked:
-            timed = best if meant is ranked[0] else carried_over(best, meant.words)
+            timed = found if meant.words == said else carried_over(found, meant.words)
             heard = [
-                HeardWord(text=text, start_seconds=round(offset + start, 3), end_seconds=round(offset + end, 3))
+                HeardWord(
+                    text=text, start_seconds=round(offset + start, 3), end_seconds=round(offset + end, 3)
+                )
                 for text, start, end in timed
             ]
             spans = spans_of(meant.pieces, heard)
-            interpretations.append(
-                Interpretation(spans=spans, log_likelihood=round(meant.log_likelihood, 3))
-            )
+            interpretations.append(Interpretation(spans=spans, log_likelihood=round(meant.log_likelihood, 3)))
         return tuple(interpretations)
 
 

@@ -1,10 +1,10 @@
 """What the model writes of an utterance: freely, and the likeliest sentences of the domain.
 
 The model was trained to write just this, so its likelihoods are taken as they are: nothing is added for long sentences
-and nothing taken off for short ones. It writes freely first, the likeliest token each time. Mostly that is a sentence of
-the domain, and how far every other token that could have come there is behind says that no rival is near; then nothing
-is searched. Otherwise a beam goes through the token automaton, and how far the best sentence stays behind free speech
-is the measure of how well the domain explains the sound.
+and nothing taken off for short ones. It writes freely first, the likeliest token each time. Mostly that is a sentence
+of the domain, and how far every other token that could have come there is behind says that no rival is near; then
+nothing is searched. Otherwise a beam goes through the token automaton, and how far the best sentence stays behind free
+speech is the measure of how well the domain explains the sound.
 """
 
 from __future__ import annotations
@@ -119,9 +119,7 @@ def search(
                 likely = path.log_likelihood + float(scores[path.row, END])
                 sentences.append(Sentence(path.tokens, likely, path.place.may_end))
                 least = max(least, likely - RIVAL_NATS)
-        longer = [
-            path for path in _extended(live, scores, writing, beam) if path.log_likelihood > least
-        ]
+        longer = [path for path in _extended(live, scores, writing, beam) if path.log_likelihood > least]
         if not longer:
             break
         past, stepped = model.step(
@@ -135,7 +133,7 @@ def search(
 
 
 def most_tokens(seconds: float) -> int:
-    """How many tokens are written at most of so much sound: nobody speaks faster, and the model may go round in circles."""
+    """How many tokens are written at most of so much sound: nobody speaks faster; it might go round in circles."""
     return int(FIRST_TOKENS + TOKENS_PER_SECOND * seconds)
 
 

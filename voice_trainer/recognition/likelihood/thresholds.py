@@ -20,6 +20,12 @@ CLEAR_GAP_NATS = 5.0
 CALL_GAP_NATS = 8.0
 """What is not clear, and no further behind than this, was a call."""
 
+GAP_PER_WORD_NATS = 2.5
+"""For few words no more than this, for each: 'hello' is soon like some other word."""
+
+SILENT_GAP_NATS = 6.0
+"""The same where free speech writes nothing at all."""
+
 NAME_NATS = 4.0
 """What each word is allowed that nobody could teach the model, because somebody made it up."""
 
@@ -48,17 +54,19 @@ class Evidence:
 
 def clarity(evidence: Evidence) -> Clarity:
     """What the evidence comes to."""
+    gap = evidence.gap_nats
     if not evidence.free_words:
-        return "not a call"
-    ahead = evidence.ahead_nats >= CLEAR_AHEAD_NATS
-    if evidence.legal and ahead and evidence.gap_nats <= CLEAR_GAP_NATS:
+        return "unclear" if evidence.is_phrase and gap <= SILENT_GAP_NATS else "not a call"
+    most_gap = GAP_PER_WORD_NATS * len(evidence.words)
+    is_near = gap <= min(CLEAR_GAP_NATS, most_gap)
+    if evidence.legal and evidence.ahead_nats >= CLEAR_AHEAD_NATS and is_near:
         return "clear"
     alike = _shared(evidence.words, evidence.free_words) >= LEAST_ALIKE
-    if evidence.gap_nats <= CALL_GAP_NATS:
+    if gap <= min(CALL_GAP_NATS, most_gap):
         # A breath may sound like a digit or two that belong to nothing; so many are speech that noise drowns.
         is_speech = evidence.is_phrase or alike or len(evidence.words) >= LEAST_WORDS
         return "unclear" if is_speech else "not a call"
-    return "unclear" if evidence.is_phrase and alike and evidence.gap_nats <= LIKE_GAP_NATS else "not a call"
+    return "unclear" if evidence.is_phrase and alike and gap <= LIKE_GAP_NATS else "not a call"
 
 
 def _shared(words: Words, free_words: Words) -> float:

@@ -16,16 +16,16 @@ ABOVE_FLOOR = 10 ** (6 / 20)
 BELOW_PEAK = 10 ** (-30 / 20)
 LEAD_SECONDS = 0.15
 TAIL_SECONDS = 0.25
-LONGEST_GAP_FRAMES = 12
 
 
 @dataclass(frozen=True, slots=True)
 class Speech:
-    """The stretch of speech, the sample at which it begins, and for how long somebody speaks in it."""
+    """The stretch of speech with some quiet around it, and the sample at which it begins: before the first one, where
+    there was too little of that.
+    """
 
     samples: Floats
     first: int
-    speech_seconds: float
 
 
 def trim(samples: Floats) -> Speech | None:
@@ -43,10 +43,8 @@ def trim(samples: Floats) -> Speech | None:
     # In loud noise the floor comes near to the speech: then everything is kept rather than a word lost.
     threshold = min(max(floor * ABOVE_FLOOR, peak * BELOW_PEAK), peak * 0.25)
     loud = np.flatnonzero(loudness > threshold)
-    first = max(0, int(loud[0]) * FRAME_SAMPLES - int(LEAD_SECONDS * SAMPLE_RATE))
-    last = min(len(samples), (int(loud[-1]) + 1) * FRAME_SAMPLES + int(TAIL_SECONDS * SAMPLE_RATE))
-    # Short gaps belong to the words around them, long ones are pauses.
-    gaps = np.diff(loud)
-    pauses = gaps[gaps > LONGEST_GAP_FRAMES]
-    spoken = int(loud[-1]) - int(loud[0]) + 1 - int(pauses.sum())
-    return Speech(samples[first:last], first, max(spoken, 5) * FRAME_SAMPLES / SAMPLE_RATE)
+    first = int(loud[0]) * FRAME_SAMPLES - int(LEAD_SECONDS * SAMPLE_RATE)
+    last = (int(loud[-1]) + 1) * FRAME_SAMPLES + int(TAIL_SECONDS * SAMPLE_RATE)
+    # The model has learnt that there is quiet before a call: speech from the first sample on is nothing to it.
+    missing = (max(0, -first), max(0, last - len(samples)))
+    return Speech(np.pad(samples[max(0, first) : last], missing), first)
