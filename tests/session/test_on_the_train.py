@@ -147,11 +147,10 @@ def test_on_the_train(thoughts: int | None, tmp_path: Path, monkeypatch: pytest.
     field, air = (memory.accepted("failure", call)[0].at_seconds for call in ("field", "air"))
     strangers = [h.hearing for h in memory.all(Heard) if field < h.at_seconds < air]
     assert {(h.clarity, h.text) for h in strangers} == {("not a call", "")}
-    assert 2.0 < max(h.end_seconds - h.start_seconds for h in strangers) < 6.0
+    assert 2.0 < max(h.end_seconds for h in strangers) - min(h.start_seconds for h in strangers) < 6.0
     extras = [e for e in memory.all(Extra) if field < e.at_seconds < air]
     assert {e.said for e in extras} == {""}
-    # Who pauses leaves words of their own between these calls, too.
-    assert thoughts is not None or (len(strangers) == 1 and [e.seconds > 2.0 for e in extras] == [True])
+    assert len(extras) == len(strangers)
     written = "".join(path.read_text() for path in (tmp_path / "journals").glob("*.jsonl"))
     assert not any(word in written for word in ("river", "garden", "small"))
 

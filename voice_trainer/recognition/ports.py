@@ -65,13 +65,3 @@ class Recogniser(Protocol):
 
     def hear(self, samples: Samples, start_seconds: float) -> Hearing:
         """What is said in one utterance: mono PCM at 16 kHz that begins at session time `start_seconds`."""
-
-
-@runtime_checkable
-class Glancing(Protocol):
-    """An engine that looks twice where it is in doubt, and can be asked to look once only."""
-
-    def glance(self, samples: Samples, start_seconds: float) -> Hearing:
-        """What `hear` finds at its first look, which takes a fraction of the time. Where that is clear, it is the same;
-        where it is not, `hear` may find more.
-        """

@@ -44,7 +44,7 @@ from voice_trainer.journal.hearing import Hearing
 from voice_trainer.journal.thinking import THINKING_SECONDS
 from voice_trainer.recognition import endpointing
 from voice_trainer.recognition.gain import lifted
-from voice_trainer.recognition.ports import Glancing, Recogniser, Samples
+from voice_trainer.recognition.ports import Recogniser, Samples
 from voice_trainer.session.foresight import Foresight, NoForesight
 from voice_trainer.session.held import (
     Held,
@@ -143,10 +143,9 @@ class Ears:
         self._held: Held | None = None
         self._glance: endpointing.Utterance | None = None
         self._next_glance_seconds = 0.0
-        self._in_talk = False
         self._split_seconds = 0.0
         self._knows_others = False
-        self._asked: OrderedDict[tuple[float, float, int, bool], Future[Hearing]] = OrderedDict()
+        self._asked: OrderedDict[tuple[float, float, int], Future[Hearing]] = OrderedDict()
 
     @property
     def deaf(self) -> bool:
@@ -242,9 +241,7 @@ class Ears:
         if not utterance.pauses and not self._announced and not self._is_holding:
             self._told.append(_end_of(utterance, self._now))
             self._announced = True
-        # While others talk nothing is looked at twice: a call must not wait behind that.
-        thorough = not utterance.pauses and not self._in_talk
-        understood = self._understood(utterance.before_pause(), thorough=thorough)
+        understood = self._understood(utterance.before_pause())
         if understood is None:
             return False
         if not utterance.pauses:
@@ -253,7 +250,6 @@ class Ears:
                 return True
             self._conclude(understood)
             self._announced = False
-            self._in_talk = False
         elif self._is_cut(understood, utterance.pauses[0]):
             rest = self._events[0] = utterance.after_pause()
             self._tell_cut(understood, rest.speech_start_seconds)
@@ -358,9 +354,7 @@ class Ears:
         while self._endpointer.has_pause or self._endpointer.pausing:
             so_far = self._endpointer.so_far()
             assert so_far is not None
-            # What is likely over is heard thoroughly at once.
-            thorough = not so_far.pauses and not self._in_talk
-            understood = self._understood(so_far.before_pause(), thorough=thorough)
+            understood = self._understood(so_far.before_pause())
             if understood is None:
                 return
             if not so_far.pauses:
@@ -402,8 +396,7 @@ class Ears:
         self._tell_heard(part, hearing, grown=grown)
         self._hold(part, hearing, told=True)
         self._begin_glancing()
-        self._in_talk = hearing.clarity == "not a call"
-        if self._in_talk:
+        if hearing.clarity == "not a call":
             self._told.append(SpeechDoubted(at_seconds=self._now))
 
     def _begin_glancing(self) -> None:
@@ -418,7 +411,7 @@ class Ears:
             self._glance = self._endpointer.so_far()
             assert self._glance is not None
         glance = self._glance
-        understood = self._understood(glance, thorough=False)
+        understood = self._understood(glance)
         if understood is None:
             return
         self._glance = None
@@ -438,11 +431,11 @@ class Ears:
 
     # Hearing.
 
-    def _understood(self, part: endpointing.Utterance, *, thorough: bool) -> _Understood | None:
+    def _understood(self, part: endpointing.Utterance) -> _Understood | None:
         """What is heard in a part of an utterance, together with what was held where both are one call; None while that
         is not known yet.
         """
-        hearing = self._hear(part, thorough=thorough)
+        hearing = self._hear(part)
         if hearing is None:
             return None
         alone = _Understood(part, hearing)
@@ -454,7 +447,7 @@ class Ears:
         both = held.utterance.joined(part)
         if len(both.samples) > MOST_TOGETHER_SECONDS * endpointing.SAMPLE_RATE:
             return alone
-        together = self._hear(both, thorough=thorough)
+        together = self._hear(both)
         if together is None:
             return None
         if is_passed_over(part, held.hearing, hearing, together) or self._is_spoiled(held.hearing, together):
@@ -495,31 +488,18 @@ class Ears:
             return not held.told and self._foresight.may_grow(held.hearing)
         return self._foresight.is_beginning(together)
 
-    def _hear(self, utterance: endpointing.Utterance, *, thorough: bool) -> Hearing | None:
-        """What is heard in an utterance, None while that is not known yet. Raises RecogniserError.
-
-        A clear hearing is the same at a glance; what is not clear then is heard thoroughly where that is asked for.
-        """
-        glanced = self._result(utterance, thorough=False)
-        if glanced is None or not isinstance(self._recogniser, Glancing):
-            return glanced
-        if glanced.clarity == "clear" or not thorough:
-            return glanced
-        return self._result(utterance, thorough=True)
-
-    def _result(self, utterance: endpointing.Utterance, *, thorough: bool) -> Hearing | None:
-        key = (utterance.start_seconds, utterance.end_seconds, len(utterance.gaps), thorough)
+    def _hear(self, utterance: endpointing.Utterance) -> Hearing | None:
+        """What is heard in an utterance, None while that is not known yet. Raises RecogniserError."""
+        key = (utterance.start_seconds, utterance.end_seconds, len(utterance.gaps))
         if key not in self._asked:
             while len(self._asked) >= ASKED_AT_ONCE:
                 self._asked.popitem(last=False)[1].cancel()
-            self._asked[key] = self._recognise(utterance, thorough=thorough)
+            self._asked[key] = self._recognise(utterance)
         future = self._asked[key]
         return with_placed_words(future.result(), utterance) if future.done() else None
 
-    def _recognise(self, utterance: endpointing.Utterance, *, thorough: bool) -> Future[Hearing]:
+    def _recognise(self, utterance: endpointing.Utterance) -> Future[Hearing]:
         hear = self._recogniser.hear
-        if not thorough and isinstance(self._recogniser, Glancing):
-            hear = self._recogniser.glance
         if self._pool is not None:
             return self._pool.submit(hear, utterance.samples, utterance.start_seconds)
         hearing: Future[Hearing] = Future()
