@@ -32,7 +32,7 @@ class Personal(Frozen):
     margin_shift_nats: Annotated[float, Field(ge=-4.0, le=0.0)] = 0.0
     gap_shift_nats: Annotated[float, Field(ge=-4.0, le=4.0)] = 0.0
     fit_shift_nats: Annotated[float, Field(ge=-2.0, le=LOOSEST_FIT_SHIFT_NATS)] = 0.0
-    """Of the second opinion that earlier engines asked, in nats a frame of words: their profiles and journals hold it."""
+    """Of the second opinion that earlier engines asked, in nats a frame of words: their profiles hold it."""
     hangover_seconds: Annotated[float, Field(ge=USUAL_HANGOVER_SECONDS, le=LONGEST_HANGOVER_SECONDS)] = (
         USUAL_HANGOVER_SECONDS
     )
