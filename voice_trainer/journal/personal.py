@@ -25,15 +25,14 @@ class Personal(Frozen):
     """How the recogniser and the endpointing differ for this voice; as it stands, they don't.
 
     A shift is added to what was measured before the thresholds are asked. A margin can only be made to count for
-    less; a negative gap shift and a positive fit shift make a hearing clear sooner, where `recognition.personal` lets
-    them.
+    less; a negative gap shift makes a hearing clear sooner, where `recognition.personal` lets it.
     The hangover is never shorter than usual: one pauses less in reading than in thinking.
     """
 
     margin_shift_nats: Annotated[float, Field(ge=-4.0, le=0.0)] = 0.0
     gap_shift_nats: Annotated[float, Field(ge=-4.0, le=4.0)] = 0.0
     fit_shift_nats: Annotated[float, Field(ge=-2.0, le=LOOSEST_FIT_SHIFT_NATS)] = 0.0
-    """Of the second opinion: nats a frame of words."""
+    """Of the second opinion that earlier engines asked, in nats a frame of words: their profiles hold it."""
     hangover_seconds: Annotated[float, Field(ge=USUAL_HANGOVER_SECONDS, le=LONGEST_HANGOVER_SECONDS)] = (
         USUAL_HANGOVER_SECONDS
     )

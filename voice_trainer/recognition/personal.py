@@ -4,13 +4,14 @@ A profile moves what the thresholds are asked about; the thresholds stay. What i
 value gets no easier than a documented floor:
 
 - the limits of `Personal` hold for every profile, fitted or from a file;
-- one changed digit is told by the margin alone: a profile can ask for more margin, never for less;
-- a hearing whose margin is below `LEAST_MARGIN_NATS` is not helped at all;
-- whether the second opinion shares a hearing is not shifted.
+- one changed digit is told by the margin alone: a profile can ask for more margin, never for less. So what the engine
+  asks for (`CLEAR_AHEAD_NATS` of the likelihood engine) is the least for everybody;
+- a hearing whose margin is below `LEAST_MARGIN_NATS`, which is less than that, is not helped at all: what was no call
+  does not become an unclear one either.
 
-What differs from voice to voice is above all the fit: to the second model, a voice that it was not trained on fits
-badly, whatever it says. The limits were set when the second opinion still pruned, on 899 calls of twelve synthetic
-voices: with every shift at its loosest 779 instead of 766 were clear and right, and 4 clear and wrong as before.
+The likelihood engine, the only one that takes part, is moved by the shifts of margin and gap. It asks no second opinion
+any more, whose fit a profile shifted too: `fit_shift_nats` stays, for older profiles and journals hold it, and changes
+nothing.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from voice_trainer.journal.personal import Personal, Profile
 from voice_trainer.recognition.ports import Recogniser
 
 LEAST_MARGIN_NATS = 2.0
-"""With a smaller margin than this no profile makes a hearing clear."""
+"""With a smaller margin than this no profile helps a hearing."""
 
 USUAL = Personal()
 
@@ -34,7 +35,9 @@ class Personable(Protocol):
 
 
 def shifted(personal: Personal, margin: float, gap: float, fit: float) -> tuple[float, float, float]:
-    """Margin, gap and the second opinion's fit, in nats, as the thresholds are to be asked about them."""
+    """Margin, gap and fit, in nats, as the thresholds are to be asked about them; `fit` is that of a second opinion,
+    which no engine asks now.
+    """
     gap_shift, fit_shift = personal.gap_shift_nats, personal.fit_shift_nats
     if margin < LEAST_MARGIN_NATS:
         gap_shift, fit_shift = max(0.0, gap_shift), min(0.0, fit_shift)
