@@ -35,9 +35,6 @@ SHORTEST_THOUGHT_SECONDS = 0.2
 LONGEST_THOUGHT_SECONDS = 2.0
 """Pauses inside a call, as a difficult student makes them (common practice has no figure: ours)."""
 
-ASKED_AGAIN_WITHIN_SECONDS = 3.0
-"""The thinking pause, and the hearing."""
-
 _BAR = re.compile(r"\|(?:(\d+\.\d+)\|)?")
 
 MOST_REPEATS = 2
@@ -86,14 +83,11 @@ def thinking(turns: Iterable[Turn], seed: int, *, readily: Iterable[str] = ()) -
     """The same story told by somebody who pauses once inside all that they say, 0.2 to 2 s, before any of its words.
 
     As they are stay single words, what is said in breaths of its own already, what a noise passes over, and `readily`.
-    Between calls they leave the trainer the time to ask again: after the next one nobody could tell what that means.
     """
     rng = random.Random(seed)
     said_readily = set(readily)
 
-    def thought(line: Line, *, is_first: bool) -> Line:
-        if not is_first and line.text not in said_readily:
-            line = replace(line, after_seconds=max(line.after_seconds, ASKED_AGAIN_WITHIN_SECONDS))
+    def thought(line: Line) -> Line:
         words = line.text.split()
         if len(words) < 2 or "|" in line.text or line.noise is not None or line.text in said_readily:
             return line
@@ -101,10 +95,7 @@ def thinking(turns: Iterable[Turn], seed: int, *, readily: Iterable[str] = ()) -
         seconds = rng.uniform(SHORTEST_THOUGHT_SECONDS, LONGEST_THOUGHT_SECONDS)
         return replace(line, text=" ".join([*words[:place], f"|{seconds:.2f}|", *words[place:]]))
 
-    return tuple(
-        Turn(each.hears, tuple(thought(line, is_first=at == 0) for at, line in enumerate(each.lines)))
-        for each in turns
-    )
+    return tuple(Turn(each.hears, tuple(map(thought, each.lines))) for each in turns)
 
 
 class Story:
