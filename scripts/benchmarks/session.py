@@ -6,6 +6,7 @@ the machine that it ran on.
 
 from __future__ import annotations
 
+import itertools
 import json
 import os
 import platform
@@ -106,6 +107,7 @@ class Bench:
     def __init__(self, pulse: PrivatePulse, home: Path) -> None:
         self.pulse = pulse
         self.home = home
+        self._exchanges = itertools.count()
 
     def start(self, drill: str | Path, engine: str, journal: Path) -> subprocess.Popen[bytes]:
         return subprocess.Popen(
@@ -161,7 +163,7 @@ class Bench:
             lambda line: voice.render(line.text, casting.style("student")),
         )
         student.start()
-        journal = self.home / f"exchange-{engine}.jsonl"
+        journal = self.home / f"exchange-{engine}-{next(self._exchanges)}.jsonl"
         process = self.start(drill.drill, engine, journal)
         peak = 0.0
         while process.poll() is None:

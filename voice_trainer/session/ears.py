@@ -7,8 +7,8 @@ belong: an utterance that ends while an earlier one is still being recognised wa
 Theory of operation
 -------------------
 *Hearing ahead.* Hearing begins at the first pause, while it is not known yet whether the utterance is over. When
-nothing follows, the hearing is there when the hangover has passed, or soon after. When it already completes what is
-due, the hangover is not waited for. And when speech goes on after a pause, what was heard before it as whole calls is
+nothing follows, the hearing is there when the hangover has passed, or soon after. When it is a whole call already that
+is due, and right, the hangover is not waited for. And when speech goes on after a pause, what was heard before it as whole calls is
 an utterance of its own: after a long flow the student waits for the hearing of its last call only. Pauses are looked at
 one after the other, each with all that was said since the last cut, so how fast the recogniser is changes when
 something is known and nothing else.
@@ -358,7 +358,7 @@ class Ears:
             if understood is None:
                 return
             if not so_far.pauses:
-                if not understood.joined and self._foresight.completes(understood.hearing):
+                if self._is_over(understood):
                     self._events.extend(self._endpointer.close())
                     self._is_any_event_open()
                 return
@@ -370,6 +370,12 @@ class Ears:
                 self._endpointer.pass_over_pause()
         if self._endpointer.speaking:
             self._glance_at_talk()
+
+    def _is_over(self, understood: _Understood) -> bool:
+        """Whether a hangover would be waited for in vain: what is due has been said, rightly, and can't go on."""
+        hearing, foresight = understood.hearing, self._foresight
+        is_right = foresight.completes(hearing) or (foresight.is_whole(hearing) and foresight.agrees(hearing))
+        return is_right and not understood.joined
 
     def _is_cut(self, understood: _Understood, pause: endpointing.Pause) -> bool:
         """Whether what was heard before a pause is an utterance of its own."""
