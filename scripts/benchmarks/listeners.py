@@ -105,6 +105,7 @@ class _Transcript:
         pass
 
     def hear(self, samples: Samples) -> str:
+        from voice_trainer.recognition.likelihood.search import most_tokens
         from voice_trainer.recognition.likelihood.trimming import trim
 
         speech = trim(samples.astype(np.float32) / np.float32(32768))
@@ -112,8 +113,7 @@ class _Transcript:
             return ""
         start = self._model.listen(speech.samples)
         past, logits, tokens = start.past, start.logits, []
-        # The model's own limit: six and a half tokens a second.
-        for _ in range(round(6.5 * start.seconds) + 1):
+        for _ in range(most_tokens(start.seconds)):
             token = int(logits.argmax())
             if token == 2:
                 break

@@ -8,10 +8,10 @@ Theory of operation
 -------------------
 *Hearing ahead.* Hearing begins at the first pause, while it is not known yet whether the utterance is over. When
 nothing follows, the hearing is there when the hangover has passed, or soon after. When it is a whole call already that
-is due, and right, the hangover is not waited for. And when speech goes on after a pause, what was heard before it as whole calls is
-an utterance of its own: after a long flow the student waits for the hearing of its last call only. Pauses are looked at
-one after the other, each with all that was said since the last cut, so how fast the recogniser is changes when
-something is known and nothing else.
+is due, and right, the hangover is not waited for. And when speech goes on after a pause, what was heard before it as
+whole calls is an utterance of its own: after a long flow the student waits for the hearing of its last call only.
+Pauses are looked at one after the other, each with all that was said since the last cut, so how fast the recogniser is
+changes when something is known and nothing else.
 
 *What may go on is not over.* People pause inside calls and values. An utterance that may still grow into another
 meaning ('turn left heading', 'two thousand') is held for the thinking pause, unless all of it is right as it is. What

@@ -56,13 +56,6 @@ class Past:
         """The memory of the chosen rows, in their order; a row may be chosen more than once."""
         return Past(tuple(key[chosen] for key in self.keys), tuple(value[chosen] for value in self.values))
 
-    def first(self, tokens: int) -> Past:
-        """The memory of the first so many tokens only."""
-        return Past(
-            tuple(key[:, :, :tokens] for key in self.keys),
-            tuple(value[:, :, :tokens] for value in self.values),
-        )
-
 
 @dataclass(frozen=True, slots=True)
 class Start:
@@ -126,11 +119,6 @@ class SpeechModel:
         """Read more tokens, `ids` of shape [rows, tokens]: the new memory and logits [rows, tokens, vocabulary]."""
         logits, *memory = self._decoder.run(self._step_outputs, self._feed(sound, past, ids))
         return Past(tuple(memory[0::2]), tuple(memory[1::2])), logits
-
-    def score(self, sound: Sound, past: Past, ids: Ids) -> Floats:
-        """Like `step` without the memory: logits [rows, tokens, vocabulary]."""
-        logits: Floats = self._decoder.run(["logits"], self._feed(sound, past, ids))[0]
-        return logits
 
     def _feed(self, sound: Sound, past: Past, ids: Ids) -> dict[str, NDArray[np.generic]]:
         feed: dict[str, NDArray[np.generic]] = {
