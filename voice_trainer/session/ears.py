@@ -456,22 +456,26 @@ class Ears:
         together = self._hear(both)
         if together is None:
             return None
-        if is_passed_over(part, held.hearing, hearing, together) or self._is_spoiled(held.hearing, together):
-            return alone
         is_one = self._foresight.reaches_over(together, held.middle_of_the_pause(both))
+        if is_passed_over(part, held.hearing, hearing, together):
+            return alone
+        if self._is_spoiled(held.hearing, together, is_one=is_one or is_short(part)):
+            return alone
         if is_one or self._belong_together(held, hearing, together):
             return _Understood(both, together, joined=True)
         return alone
 
-    def _is_spoiled(self, before: Hearing, together: Hearing) -> bool:
-        """Whether what was clear by itself is in doubt with what followed, and is not even a beginning of that: a call
-        with self-talk behind it, or one that noise drowns.
+    def _is_spoiled(self, before: Hearing, together: Hearing, *, is_one: bool) -> bool:
+        """Whether what was clear by itself is in doubt with what followed, and is not the beginning of one call with
+        that, nor its own last word said again: it has self-talk behind it, or another call that noise drowns.
         """
         if not is_all_clear(before) or together.clarity == "clear":
             return False
         first, both = ([word.text for word in each.words] for each in (before, together))
-        is_beginning = len(both) > len(first) and both[: len(first)] == first
-        return not (is_beginning and self._foresight.may_grow(before))
+        if both[: len(first)] != first or len(both) == len(first):
+            return True
+        is_said_again = both[len(first)] == first[-1]
+        return not (is_one or is_said_again or self._foresight.may_grow(before))
 
     def _is_something_else(self, before: Hearing, hearing: Hearing) -> bool:
         """Whether what was heard after a clear call has nothing to do with it."""

@@ -49,6 +49,9 @@ MOST_AHEAD_NATS = 14.0
 MOST_PLACES = 20_000
 """Places that are remembered of how a domain is written."""
 
+MOST_FRAGMENT_WORDS = 3
+"""So few words of a domain may be a part of a call that somebody takes for enough; more are talk."""
+
 SAID_BESIDE = frozenset({"okay", "so", "and", "now", "then", "well", "please"})
 """Words that people say beside a call, and that change nothing of it."""
 
@@ -63,11 +66,7 @@ class _Domain:
         self._tokeniser = tokeniser
         self._with_illegal: WordAutomaton = grammar.sentences_with_illegal_values
         self._writing = Writing(self._with_illegal, tokeniser)
-
-    @property
-    def words(self) -> tuple[str, ...]:
-        """Every word of it."""
-        return self._with_illegal.vocabulary
+        self.words = frozenset(self._with_illegal.vocabulary)
 
     def writing(self) -> Writing:
         """Its tokens. What has been worked out is forgotten once it is much, and worked out anew where needed."""
@@ -146,6 +145,8 @@ class LikelihoodRecogniser:
             wordings.append(Wording(mended, free.log_likelihood, legal=True))
         elif free.is_sentence:
             wordings.append(Wording(free_words, free.log_likelihood, domain.legal.accepts(free_words)))
+        elif self._is_fragment(domain, free, free_words):
+            wordings.append(Wording(free_words, free.log_likelihood, legal=False))
         ahead = free.ahead_nats
         if not free.is_sentence or ahead < CLEAR_AHEAD_NATS:
             for sentence in search(self._model, writing, start, free.log_likelihood):
@@ -193,6 +194,11 @@ class LikelihoodRecogniser:
         once = without_restart(evenly_spaced(left, 0.0, 1.0), domain.grammar)
         mended = tuple(word.text for word in once)
         return mended if domain.legal.accepts(mended) else ()
+
+    def _is_fragment(self, domain: _Domain, free: Free, words: Words) -> bool:
+        """Whether somebody clearly said some words of the domain, no sentence of it: 'on' for 'landing lights on'."""
+        is_sure = free.sure_nats >= CLEAR_AHEAD_NATS
+        return is_sure and 0 < len(words) <= MOST_FRAGMENT_WORDS and domain.words.issuperset(words)
 
     def _timed(
         self, ranked: Sequence[Meant], said: Words, speech: Speech, start_seconds: float
