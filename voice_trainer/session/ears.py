@@ -459,13 +459,13 @@ class Ears:
         is_one = self._foresight.reaches_over(together, held.middle_of_the_pause(both))
         if is_passed_over(part, held.hearing, hearing, together):
             return alone
-        if self._is_spoiled(held.hearing, together, is_one=is_one or is_short(part)):
+        if self._is_spoiled(held.hearing, together, is_short(part)):
             return alone
         if is_one or self._belong_together(held, hearing, together):
             return _Understood(both, together, joined=True)
         return alone
 
-    def _is_spoiled(self, before: Hearing, together: Hearing, *, is_one: bool) -> bool:
+    def _is_spoiled(self, before: Hearing, together: Hearing, is_one_word: bool) -> bool:
         """Whether what was clear by itself is in doubt with what followed, and is not the beginning of one call with
         that, nor its own last word said again: it has self-talk behind it, or another call that noise drowns.
         """
@@ -475,7 +475,9 @@ class Ears:
         if both[: len(first)] != first or len(both) == len(first):
             return True
         is_said_again = both[len(first)] == first[-1]
-        return not (is_one or is_said_again or self._foresight.may_grow(before))
+        # By their words, and not by when these were: in noise nobody knows that.
+        is_one = self._foresight.is_one_call(both, len(first))
+        return not (is_one_word or is_one or is_said_again)
 
     def _is_something_else(self, before: Hearing, hearing: Hearing) -> bool:
         """Whether what was heard after a clear call has nothing to do with it."""

@@ -46,6 +46,9 @@ class Foresight(Protocol):
     def goes_on(self, first: Hearing, second: Hearing) -> bool:
         """Whether the words of both, one after the other, are such that a call reaches from one into the other."""
 
+    def is_one_call(self, words: list[str], joint: int) -> bool:
+        """Whether one call has words on both sides of a joint, so many words from the first, as far as it goes."""
+
 
 class NoForesight:
     """Waits for the end of every utterance, and takes each by itself."""
@@ -83,6 +86,10 @@ class NoForesight:
         return False
 
     def goes_on(self, first: Hearing, second: Hearing) -> bool:
+        """See Foresight."""
+        return False
+
+    def is_one_call(self, words: list[str], joint: int) -> bool:
         """See Foresight."""
         return False
 
@@ -135,6 +142,10 @@ class OrderForesight:
         """See Foresight."""
         before, after = _words(first)[:1], _words(second)[:1]
         return bool(before and after) and self._grammar.reaches_over([*before[0], *after[0]], len(before[0]))
+
+    def is_one_call(self, words: list[str], joint: int) -> bool:
+        """See Foresight."""
+        return self._grammar.reaches_over(words, joint)
 
 
 class Matching(Protocol):
