@@ -174,6 +174,17 @@ class Grammar:
             for phrase in self._by_first_word.get(words[at], ())
         )
 
+    def first_reaches_over(self, words: Sequence[str], joint: int) -> bool:
+        """The same of a phrase that begins with the first of the words: it is not cut anew, and another found in it."""
+        words = tuple(words)
+        if any(end > joint for end in self.phrases_at_the_beginning(words)):
+            return True
+        readers: dict[Region, SlotReader] = {}
+        return any(
+            may_become_more(phrase.pattern, words, 0, self._reader(readers, words, phrase))
+            for phrase in self._by_first_word.get(words[0], ())
+        )
+
     def _places_of_the_last(self, words: tuple[str, ...]) -> set[int]:
         """Where the phrase that `words` end with may begin: where any phrase is read, since a longer one may hold
         several, and anywhere in words at the end that are nobody's.

@@ -46,13 +46,7 @@ from voice_trainer.recognition import endpointing
 from voice_trainer.recognition.gain import lifted
 from voice_trainer.recognition.ports import Recogniser, Samples
 from voice_trainer.session.foresight import Foresight, NoForesight
-from voice_trainer.session.held import (
-    Held,
-    is_all_clear,
-    is_passed_over,
-    is_short,
-    with_placed_words,
-)
+from voice_trainer.session.held import Held, is_all_clear, is_passed_over, is_short, with_placed_words
 from voice_trainer.session.nearness import Nearness
 
 SpeechFact = SpeechStarted | SpeechDropped | SpeechEnded | SpeechDoubted | Heard
@@ -456,28 +450,28 @@ class Ears:
         together = self._hear(both)
         if together is None:
             return None
-        is_one = self._foresight.reaches_over(together, held.middle_of_the_pause(both))
         if is_passed_over(part, held.hearing, hearing, together):
             return alone
-        if self._is_spoiled(held.hearing, together, is_short(part)):
+        if not is_short(part) and self._is_spoiled(held.hearing, together):
             return alone
+        is_one = self._foresight.reaches_over(together, held.middle_of_the_pause(both))
         if is_one or self._belong_together(held, hearing, together):
             return _Understood(both, together, joined=True)
         return alone
 
-    def _is_spoiled(self, before: Hearing, together: Hearing, is_one_word: bool) -> bool:
-        """Whether what was clear by itself is in doubt with what followed, and is not the beginning of one call with
-        that, nor its own last word said again: it has self-talk behind it, or another call that noise drowns.
+    def _is_spoiled(self, before: Hearing, together: Hearing) -> bool:
+        """Whether what was clear by itself is in doubt with what followed, and has not grown by that, nor was its last
+        word said again: it has self-talk behind it, or another call that noise drowns.
         """
         if not is_all_clear(before) or together.clarity == "clear":
             return False
         first, both = ([word.text for word in each.words] for each in (before, together))
-        if both[: len(first)] != first or len(both) == len(first):
+        after = both[len(first) :]
+        if not after or both[: len(first)] != first:
             return True
-        is_said_again = both[len(first)] == first[-1]
-        # By their words, and not by when these were: in noise nobody knows that.
-        is_one = self._foresight.is_one_call(both, len(first))
-        return not (is_one_word or is_one or is_said_again)
+        assert before.best is not None
+        last_call = [word.text for word in before.best.spans[-1].words]
+        return after[0] != first[-1] and not self._foresight.has_grown(last_call, after)
 
     def _is_something_else(self, before: Hearing, hearing: Hearing) -> bool:
         """Whether what was heard after a clear call has nothing to do with it."""

@@ -7,6 +7,7 @@ heard; only `completes` and `agrees`, which decide *when* a hearing is acted upo
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Protocol
 
 from voice_trainer.grading.recognised import agrees_with_what_is_due, completes_what_is_due
@@ -46,8 +47,8 @@ class Foresight(Protocol):
     def goes_on(self, first: Hearing, second: Hearing) -> bool:
         """Whether the words of both, one after the other, are such that a call reaches from one into the other."""
 
-    def is_one_call(self, words: list[str], joint: int) -> bool:
-        """Whether one call has words on both sides of a joint, so many words from the first, as far as it goes."""
+    def has_grown(self, call: Sequence[str], after: Sequence[str]) -> bool:
+        """Whether words that came after those of a call belong to it, as far as they go."""
 
 
 class NoForesight:
@@ -89,7 +90,7 @@ class NoForesight:
         """See Foresight."""
         return False
 
-    def is_one_call(self, words: list[str], joint: int) -> bool:
+    def has_grown(self, call: Sequence[str], after: Sequence[str]) -> bool:
         """See Foresight."""
         return False
 
@@ -143,9 +144,9 @@ class OrderForesight:
         before, after = _words(first)[:1], _words(second)[:1]
         return bool(before and after) and self._grammar.reaches_over([*before[0], *after[0]], len(before[0]))
 
-    def is_one_call(self, words: list[str], joint: int) -> bool:
+    def has_grown(self, call: Sequence[str], after: Sequence[str]) -> bool:
         """See Foresight."""
-        return self._grammar.reaches_over(words, joint)
+        return self._grammar.first_reaches_over([*call, *after], len(call))
 
 
 class Matching(Protocol):
