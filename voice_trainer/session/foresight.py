@@ -146,7 +146,10 @@ class OrderForesight:
 
     def has_grown(self, call: Sequence[str], after: Sequence[str]) -> bool:
         """See Foresight."""
-        return self._grammar.first_reaches_over([*call, *after], len(call))
+        return any(
+            self._grammar.first_reaches_over([*call, *words], len(call))
+            for words in _with_restarts([[*after]])
+        )
 
 
 class Matching(Protocol):
