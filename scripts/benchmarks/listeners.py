@@ -95,9 +95,9 @@ class _Transcript:
     """The likelihood engine's model, writing down whatever it likes best."""
 
     def __init__(self) -> None:
-        from voice_trainer.recognition.likelihood import model, tokeniser
+        from voice_trainer.recognition.likelihood import model, model_files, tokeniser
 
-        folder = model.checked(model.model_folder())
+        folder = model_files.checked(model_files.model_folder())
         self._model = model.SpeechModel(folder)
         self._tokeniser = tokeniser.Tokeniser(tokeniser.read_pieces(folder / "tokenizer.bin"))
 

@@ -17,8 +17,8 @@ from voice_trainer.recognition.likelihood.model import (
     SpeechModel,
     Start,
     log_normalisers,
-    model_folder,
 )
+from voice_trainer.recognition.likelihood.model_files import model_folder
 from voice_trainer.recognition.likelihood.search import RIVAL_NATS, Sentence, freely, most_tokens, search
 from voice_trainer.recognition.likelihood.tokeniser import BLANK, Tokeniser, read_pieces
 from voice_trainer.recognition.likelihood.trimming import trim

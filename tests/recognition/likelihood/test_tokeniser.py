@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voice_trainer.recognition.errors import RecogniserError
-from voice_trainer.recognition.likelihood.model import SpeechModel, model_folder
+from voice_trainer.recognition.likelihood.model import SpeechModel
+from voice_trainer.recognition.likelihood.model_files import model_folder
 from voice_trainer.recognition.likelihood.tokeniser import Tokeniser, read_pieces
 
 PIECES = read_pieces(model_folder() / "tokenizer.bin")

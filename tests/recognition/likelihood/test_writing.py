@@ -12,7 +12,7 @@ from voice_trainer.drills.domain import domain_of
 from voice_trainer.library.builtin import builtin_drills, find_drill
 from voice_trainer.phraseology.nodes import Choice, Maybe, Node, Sequence, Word
 from voice_trainer.phraseology.word_automaton import WordAutomaton
-from voice_trainer.recognition.likelihood.model import model_folder
+from voice_trainer.recognition.likelihood.model_files import model_folder
 from voice_trainer.recognition.likelihood.tokeniser import BLANK, Tokeniser, read_pieces
 from voice_trainer.recognition.likelihood.writing import Place, Words, Writing
 

@@ -19,14 +19,8 @@ from voice_trainer.phraseology.grammar import Grammar
 from voice_trainer.phraseology.word_automaton import WordAutomaton
 from voice_trainer.recognition.errors import RecogniserError
 from voice_trainer.recognition.likelihood.meanings import Meant, Reader, Wording, pooled
-from voice_trainer.recognition.likelihood.model import (
-    SAMPLE_RATE,
-    Floats,
-    SpeechModel,
-    checked,
-    hash_of,
-    model_folder,
-)
+from voice_trainer.recognition.likelihood.model import SAMPLE_RATE, Floats, SpeechModel
+from voice_trainer.recognition.likelihood.model_files import checked_hash, model_folder
 from voice_trainer.recognition.likelihood.placing import placed
 from voice_trainer.recognition.likelihood.search import Free, freely, search
 from voice_trainer.recognition.likelihood.spelled_words import spelled_word
@@ -90,8 +84,8 @@ class LikelihoodRecogniser:
 
     def __init__(self, folder: Path | None = None, threads: int = 2) -> None:
         """Loads the model; raises RecogniserError when its files are missing."""
-        folder = checked(folder or model_folder())
-        self.model_hash = hash_of(folder)
+        folder = folder or model_folder()
+        self.model_hash = checked_hash(folder)
         self._model = SpeechModel(folder, threads)
         self._tokeniser = Tokeniser(read_pieces(folder / "tokenizer.bin"))
         self.personal = USUAL_VOICE

@@ -19,13 +19,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voice_trainer.recognition.errors import RecogniserError
-from voice_trainer.recognition.likelihood.model_files import FILES, checked, hash_of, model_folder
+from voice_trainer.recognition.likelihood.model_files import FILES
 from voice_trainer.recognition.onnxruntime_offline import onnxruntime
 
 Floats = NDArray[np.float32]
 Ids = NDArray[np.int64]
-
-__all__ = ["checked", "hash_of", "model_folder"]
 
 LAYERS = 6
 HEADS = 8

@@ -45,23 +45,24 @@ def checked(folder: Path) -> Path:
 
     Raises RecogniserError, which names the file and says what to do.
     """
-    if trouble := why_not_there((folder,)):
-        raise RecogniserError(trouble)
-    expected = _expected_hashes(folder / DESCRIPTION)
-    for name in FILES:
-        if _sha256(folder / name) != expected.get(name):
-            raise RecogniserError(
-                f"{folder / name} is not the file that {DESCRIPTION} describes: {_WHAT_TO_DO}"
-            )
+    checked_hash(folder)
     return folder
 
 
-def hash_of(folder: Path) -> str:
-    """SHA-256 over the model's three files, in the order of `FILES`."""
-    digest = hashlib.sha256()
+def checked_hash(folder: Path) -> str:
+    """SHA-256 over the model's three files, in the order of `FILES`, each of which was checked as `checked` does."""
+    if trouble := why_not_there((folder,)):
+        raise RecogniserError(trouble)
+    expected = _expected_hashes(folder / DESCRIPTION)
+    together = hashlib.sha256()
     for name in FILES:
-        digest.update((folder / name).read_bytes())
-    return digest.hexdigest()
+        data = _read(folder / name)
+        if hashlib.sha256(data).hexdigest() != expected.get(name):
+            raise RecogniserError(
+                f"{folder / name} is not the file that {DESCRIPTION} describes: {_WHAT_TO_DO}"
+            )
+        together.update(data)
+    return together.hexdigest()
 
 
 def _expected_hashes(description: Path) -> dict[str, str]:
@@ -72,9 +73,8 @@ def _expected_hashes(description: Path) -> dict[str, str]:
         raise RecogniserError(f"{description} describes no model: {_WHAT_TO_DO}") from error
 
 
-def _sha256(path: Path) -> str:
+def _read(path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
-            return hashlib.file_digest(file, "sha256").hexdigest()
+        return path.read_bytes()
     except OSError as error:
         raise RecogniserError(f"{path} can't be read ({error.strerror}): {_WHAT_TO_DO}") from error
