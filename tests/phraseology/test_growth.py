@@ -57,6 +57,30 @@ def test_a_value_and_a_call_that_are_not_over_may_grow(said: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("call", "after", "grown"),
+    [
+        ("descend and maintain two thousand", "six hundred", True),
+        ("gear down", "and", True),  # ... locked: a tail as far as it goes
+        ("heron two", "four", True),
+        ("turn left heading two eight zero", "gear down", False),
+        ("gear down", "turn left heading", False),
+        ("gear down", "nobody says so", False),
+    ],
+)
+def test_a_call_grows_only_by_words_of_its_own(call: str, after: str, grown: bool) -> None:
+    first = normalise(call)
+    assert DRILL.first_reaches_over([*first, *normalise(after)], len(first)) == grown
+
+
+def test_a_call_is_not_cut_anew_to_find_another_in_it() -> None:
+    """'288 set' is a call as well, and reaches over the joint; but 'turn left 288' was one already."""
+    own = grammar("turn left [heading] {heading: 284}", "turn left", "{heading: 284} set")
+    words = normalise("turn left two eight eight set")
+    assert own.reaches_over(words, 5)
+    assert not own.first_reaches_over(words, 5)
+
+
+@pytest.mark.parametrize(
     "said",
     [
         "turn left heading three one zero",
