@@ -20,7 +20,6 @@ from numpy.typing import NDArray
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.journal.personal import (
     LONGEST_HANGOVER_SECONDS,
-    LOOSEST_FIT_SHIFT_NATS,
     USUAL_HANGOVER_SECONDS,
     Count,
     Personal,
@@ -51,12 +50,8 @@ GOOD_DBFS = -26.0
 LEAST_SPEECH_OVER_NOISE_DB = 12.0
 """Where less of the speech stands out of the noise, lifting both helps nobody."""
 
-LOOSER: tuple[tuple[float, float], ...] = (
-    (0.5, 0.0), (1.0, 0.0), (1.5, 0.0), (0.0, -2.0), (0.0, -4.0), (1.0, -2.0), (1.5, -4.0),
-)  # fmt: skip
-"""Shifts of fit and gap that are tried, the nearest to the usual first."""
-
-FIT_RESERVE_NATS = 0.5
+LOOSER: tuple[float, ...] = (-2.0, -4.0)
+"""Shifts of the gap that are tried, the nearest to the usual first."""
 
 STRICTER: tuple[float, ...] = (-1.0, -2.0, -3.0, -4.0)
 """Shifts of the margin that are tried where something was heard clearly and wrong."""
@@ -215,24 +210,18 @@ def fit(recogniser: Recogniser, readings: Sequence[Reading]) -> Personal:
 def _loosened(
     recogniser: Recogniser, readings: Sequence[Reading], personal: Personal, outcomes: list[Outcome]
 ) -> tuple[Personal, list[Outcome]]:
-    """The least loosening by which most of what was not clear becomes clear and right, and a little more of it: the
-    next prompts will need more than the neediest of these.
-    """
+    """The least loosening by which most of what was not clear becomes clear and right."""
     open_ones = [index for index, outcome in enumerate(outcomes) if outcome == "neither"]
     best = personal, outcomes
-    for fit_shift, gap_shift in LOOSER if open_ones else ():
-        looser = _changed(personal, fit_shift_nats=fit_shift, gap_shift_nats=gap_shift)
+    for gap_shift in LOOSER if open_ones else ():
+        looser = _changed(personal, gap_shift_nats=gap_shift)
         heard = hear_all(recogniser, [readings[index] for index in open_ones], looser)
         changed = list(outcomes)
         for index, outcome in zip(open_ones, heard, strict=True):
             changed[index] = outcome
         if worth(counted(changed)) > worth(counted(best[1])):
             best = looser, changed
-    fitted, outcomes = best
-    if fitted.fit_shift_nats > 0:
-        with_reserve = min(fitted.fit_shift_nats + FIT_RESERVE_NATS, LOOSEST_FIT_SHIFT_NATS)
-        fitted = _changed(fitted, fit_shift_nats=with_reserve)
-    return fitted, outcomes
+    return best
 
 
 def _changed(personal: Personal, **values: float) -> Personal:
