@@ -143,8 +143,14 @@ def test_what_is_known_at_a_pause_does_not_change_while_it_is_quiet(probabilitie
 
 
 def test_too_little_speech_is_dropped_and_says_when_it_had_begun():
-    events = run([0.0] * 3 + [0.9] * 2 + [0.0] * 10)
-    assert events == [SpeechBegan(at(3)), SpeechDropped(at(3), at(10))]
+    began, dropped = run([0.0] * 3 + [0.9] * 2 + [0.0] * 10)
+    assert began == SpeechBegan(at(3))
+    assert isinstance(dropped, SpeechDropped)
+    assert (dropped.began_seconds, dropped.at_seconds) == (at(3), at(10))
+    there_is = dropped.utterance
+    assert (there_is.speech_start_seconds, there_is.speech_end_seconds) == (at(3), at(5))
+    assert there_is.start_seconds <= at(3)
+    assert at(5) <= there_is.end_seconds <= at(10)
 
 
 def test_speech_without_end_is_cut_at_the_maximum_and_loses_nothing():

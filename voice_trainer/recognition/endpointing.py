@@ -23,7 +23,7 @@ from __future__ import annotations
 import enum
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -75,14 +75,6 @@ class EndpointingSettings:
 class SpeechBegan:
     """Somebody may have begun to speak; an Utterance or a SpeechDropped always follows."""
 
-    at_seconds: float
-
-
-@dataclass(frozen=True, slots=True)
-class SpeechDropped:
-    """What had begun was too short to be speech: a click, a breath. `began_seconds` as in its SpeechBegan."""
-
-    began_seconds: float
     at_seconds: float
 
 
@@ -211,6 +203,17 @@ class Utterance:
     def passing_over_pause(self) -> Utterance:
         """The same utterance; its first pause is none."""
         return replace(self, pauses=self.pauses[1:])
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechDropped:
+    """What had begun was too short to be speech: a click, a breath, or a word said so softly that little of it was
+    found. `began_seconds` as in its SpeechBegan; `utterance` is what there is of it.
+    """
+
+    began_seconds: float
+    at_seconds: float
+    utterance: Utterance = field(compare=False, repr=False)
 
 
 EndpointingEvent = SpeechBegan | SpeechDropped | Utterance
@@ -381,15 +384,12 @@ class Endpointer:
 
     def _ended(self) -> list[EndpointingEvent]:
         kept = self._kept()
-        event: EndpointingEvent
-        if self._is_enough(self._speech_blocks):
-            event = self._utterance(kept)
-            left_over = self._blocks[kept:]
-        else:
-            event = SpeechDropped(self._seconds(self._onset_block), self.now_seconds)
-            left_over = self._blocks
+        utterance = self._utterance(kept)
+        event: EndpointingEvent = utterance
+        if not self._is_enough(self._speech_blocks):
+            event = SpeechDropped(self._seconds(self._onset_block), self.now_seconds, utterance)
         # The quiet that was cut off is what comes before the next utterance.
-        self._pre_roll = deque(left_over)
+        self._pre_roll = deque(self._blocks[kept:])
         self._shorten_pre_roll()
         self._blocks = []
         self._state = _State.IDLE

@@ -228,7 +228,17 @@ class Ears:
                 self._told.append(SpeechStarted(at_seconds=self._now, onset_seconds=at(event.at_seconds)))
             else:
                 self._told.append(SpeechDropped(at_seconds=self._now))
+                self._keep_dropped(event.utterance)
         return True
+
+    def _keep_dropped(self, slip: endpointing.Utterance) -> None:
+        """What was too short to be speech may have been a word, softly said: what follows is heard with it, too."""
+        held = self._held
+        if held is None or (held.told and slip.speech_start_seconds > held.until_seconds):
+            until = slip.speech_end_seconds + self._thinking_seconds
+            self._held = Held(slip, _not_heard(slip, self._recogniser), until, told=True, dropped=True)
+        elif slip.speech_start_seconds <= held.until_seconds:
+            held.utterance = held.utterance.joined(slip)
 
     def _take_utterance(self, utterance: endpointing.Utterance) -> bool:
         """Tell what is known of the utterance that is first in the queue; whether it is done with, or a part of it."""
@@ -276,7 +286,7 @@ class Ears:
             assert held is not None
             if not held.told:
                 self._told.append(_end_of(part, self._now))
-            grown = held.told or held.grown
+            grown = held.has_hearing_told
         elif held is not None and not held.told:
             if held.is_only_a_hesitation(part, understood.hearing):
                 self._told.append(SpeechDropped(at_seconds=self._now))
@@ -334,13 +344,8 @@ class Ears:
         ended = so_far.start_seconds + far_seconds
         self._endpointer.cut_at(ended, 0.0)
         talk = replace(so_far, end_seconds=ended, pauses=())
-        hearing = Hearing(
-            start_seconds=so_far.start_seconds,
-            end_seconds=ended,
-            clarity="not a call",
-            engine=self._recogniser.name,
-        )
-        self._tell_cut(_Understood(talk, hearing), self._endpointer.onset_seconds)
+        understood = _Understood(talk, _not_heard(talk, self._recogniser))
+        self._tell_cut(understood, self._endpointer.onset_seconds)
 
     def _look_at_what_goes_on(self) -> None:
         """What is known of the utterance in progress: whether what was said before its pauses is over."""
@@ -386,7 +391,7 @@ class Ears:
     def _tell_cut(self, understood: _Understood, onset_seconds: float) -> None:
         """The end of what was heard before a pause, and the beginning of the next, before the hearing is acted upon."""
         part, hearing, held = understood.part, understood.hearing, self._held
-        grown = understood.joined and held is not None and (held.told or held.grown)
+        grown = understood.joined and held is not None and held.has_hearing_told
         if not understood.joined:
             self._let_go()
         self._told += [
@@ -441,6 +446,8 @@ class Ears:
         alone = _Understood(part, hearing)
         held = self._held
         if held is None or part.speech_start_seconds > held.until_seconds:
+            return alone
+        if held.dropped and is_all_clear(hearing):
             return alone
         if is_all_clear(held.hearing) and self._is_something_else(held.hearing, hearing):
             return alone
@@ -511,6 +518,16 @@ class Ears:
         hearing: Future[Hearing] = Future()
         hearing.set_result(hear(utterance.samples, utterance.start_seconds))
         return hearing
+
+
+def _not_heard(utterance: endpointing.Utterance, recogniser: Recogniser) -> Hearing:
+    """The hearing of what has not been heard."""
+    return Hearing(
+        start_seconds=utterance.start_seconds,
+        end_seconds=utterance.end_seconds,
+        clarity="not a call",
+        engine=recogniser.name,
+    )
 
 
 def _end_of(utterance: endpointing.Utterance, now: float) -> SpeechEnded:

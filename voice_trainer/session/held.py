@@ -17,7 +17,8 @@ LEAST_COVERED = 0.3
 @dataclass(slots=True)
 class Held:
     """An utterance that may go on until `until_seconds`. `told`: its hearing is known to the session already, which was
-    right as it is; `grown`: that of a shorter part of it was.
+    right as it is; `grown`: that of a shorter part of it was. `dropped`: it was too short to be speech, and has not
+    been heard; all that is known is how it might be understood with what follows.
     """
 
     utterance: Utterance
@@ -25,6 +26,12 @@ class Held:
     until_seconds: float
     told: bool
     grown: bool = False
+    dropped: bool = False
+
+    @property
+    def has_hearing_told(self) -> bool:
+        """Whether what is heard of it together with what follows takes the place of a hearing."""
+        return (self.told and not self.dropped) or self.grown
 
     def middle_of_the_pause(self, both: Utterance) -> float:
         """The middle of the pause behind it, in `both`: it and what followed, joined.
