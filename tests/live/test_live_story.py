@@ -1,7 +1,8 @@
 """A short story told live over a private sound card: a stop for a wrong value, a freeze, a dispute after the debrief.
 
 The same story is told in virtual time first: from there the student knows how each sentence of the trainer sounds, and
-both come to the same verdicts.
+both come to the same verdicts. The student pauses inside all that they say, as some do; on demand they don't, or
+elsewhere.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from tests.cli.commands import voice_trainer
 from tests.live.reacting_student import ReactingStudent
 from tests.pulse import PrivatePulse
 from tests.session.story_run import fly
-from tests.story_student import Line, Story, sound_of, turn
+from tests.story_student import Line, Story, sound_of, thinking, turn
 from voice_trainer.archive.journal_file import Journal, read_journal
 from voice_trainer.audio.effects import radio
 from voice_trainer.debrief.report import debrief_of, differences
@@ -89,10 +90,16 @@ def verdicts(journal: Journal) -> dict[tuple[str, str], str]:
     return {(v.step, v.call): v.verdict for v in debrief_of(journal.header, journal.records).grade.verdicts}
 
 
-def test_a_story_live_and_in_virtual_time(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    "pauses", [1, *(pytest.param(seed, marks=pytest.mark.long) for seed in (None, 2, 3))]
+)
+def test_a_story_live_and_in_virtual_time(
+    pauses: int | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    turns = TURNS if pauses is None else thinking(TURNS, pauses)
     monkeypatch.setenv("VOICE_TRAINER_HOME", str(tmp_path))
     settings = Settings(input="mic", output="speaker", listening="headset")
-    virtual = fly(TURNS, find_drill(str(DRILL)), tmp_path, settings).journals[0]
+    virtual = fly(turns, find_drill(str(DRILL)), tmp_path, settings).journals[0]
     voice = RadioVoice(CachedVoice(Pyttsx3Voice(), tmp_path / "cache" / "voices"), radio)
     casting = Casting.of(voice)
     roles: dict[str, Role] = dict.fromkeys(FIXED_LINES, "instructor")
@@ -100,10 +107,10 @@ def test_a_story_live_and_in_virtual_time(tmp_path: Path, monkeypatch: pytest.Mo
         if isinstance(record, CueStarted):
             roles[record.text] = record.speaker  # type: ignore[assignment]
     clips = {text: voice.render(text, casting.style(role)) for text, role in roles.items()}
-    for each in TURNS:
+    for each in turns:
         for line in each.lines:
             sound_of(line)
-    story = Story(TURNS)
+    story = Story(turns)
     with PrivatePulse() as pulse:
         student = ReactingStudent(pulse, story, clips, sound_of, silence_seconds=SILENCE_SECONDS)
         student.start()

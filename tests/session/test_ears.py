@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
 
 import numpy as np
 import pytest
 
 from voice_trainer.audio.ports import SAMPLE_RATE_HZ, Block, Samples
-from voice_trainer.journal.events import Heard, SpeechEnded, SpeechStarted
+from voice_trainer.journal.events import Heard, SpeechDropped, SpeechEnded, SpeechStarted
 from voice_trainer.journal.hearing import Hearing
 from voice_trainer.journal.thinking import THINKING_SECONDS
 from voice_trainer.phraseology.grammar import Grammar, Phrase
 from voice_trainer.phraseology.pattern import compile_pattern
-from voice_trainer.recognition.endpointing import EndpointingSettings
+from voice_trainer.recognition.endpointing import EndpointingSettings, VoiceActivity
 from voice_trainer.recognition.scripted import ScriptedRecogniser
-from voice_trainer.session.ears import Ears, SpeechFact
+from voice_trainer.session.ears import Activity, Ears, SpeechFact
 from voice_trainer.session.foresight import DrillForesight
 from voice_trainer.voices.ports import VoiceStyle
 from voice_trainer.voices.pyttsx3_voice import Pyttsx3Voice
 
 TEXTS = (
     "gear down", "descend and maintain three thousand", "five hundred", "flaps up", "reduce speed", "one two zero",
+    "flaps", "up",
 )  # fmt: skip
 GRAMMAR = Grammar(
     Phrase(compile_pattern(text), "call")
@@ -66,6 +68,27 @@ class SlowRecogniser(ScriptedRecogniser):
         return super().hear(samples, start_seconds)
 
 
+class HardlyFound:
+    """Of a stretch of the sound, in blocks, hardly anything is found to be speech: it is said very softly."""
+
+    def __init__(self, stretch: range, found: int) -> None:
+        self._activity = VoiceActivity()
+        self._stretch = stretch
+        self._found = found
+        self._block = -1
+
+    def feed(self, samples: Samples) -> Iterator[tuple[Samples, float]]:
+        for block, probability in self._activity.feed(samples):
+            self._block += 1
+            if self._block in self._stretch:
+                yield block, 0.9 if self._block < self._stretch.start + self._found else 0.0
+            else:
+                yield block, probability
+
+    def reset(self) -> None:
+        self._activity.reset()
+
+
 def said(clips: dict[str, Samples], *parts: str | float) -> Samples:
     """Clips by text, and seconds of a quiet room between them: clips are known again sample for sample."""
     noise = np.random.default_rng(1)
@@ -80,13 +103,18 @@ def said(clips: dict[str, Samples], *parts: str | float) -> Samples:
 
 
 def listen(
-    sound: Samples, clips: dict[str, Samples], *, slow_seconds: float | None = None, due: str = ""
+    sound: Samples,
+    clips: dict[str, Samples],
+    *,
+    slow_seconds: float | None = None,
+    due: str = "",
+    activity: Activity | None = None,
 ) -> list[tuple[float, SpeechFact]]:
     """Every fact, with the time at which it was known."""
     recogniser = SlowRecogniser(clips=clips)
     recogniser.seconds = slow_seconds or 0.0
     recogniser.prepare(GRAMMAR, {})
-    ears = Ears(recogniser, in_step=slow_seconds is None, foresight=Foresight(due))
+    ears = Ears(recogniser, in_step=slow_seconds is None, foresight=Foresight(due), activity=activity)
     facts: list[tuple[float, SpeechFact]] = []
     for at in range(0, len(sound) - BLOCK + 1, BLOCK):
         now = (at + BLOCK) / SAMPLE_RATE_HZ
@@ -193,3 +221,34 @@ def test_without_foresight_a_pause_ends_nothing(clips: dict[str, Samples]) -> No
         ears.take(Block(at, sound[at : at + BLOCK]))
         facts += ears.facts(at / SAMPLE_RATE_HZ)
     assert [fact.hearing.text for fact in facts if isinstance(fact, Heard)] == ["gear down flaps up"]
+
+
+def hardly_found(clip: Samples) -> HardlyFound:
+    """Two blocks of a clip that begins after half a second are found: too little to be speech."""
+    began = round(0.5 * SAMPLE_RATE_HZ) // BLOCK
+    return HardlyFound(range(began, began + len(clip) // BLOCK + 4), 2)
+
+
+def test_a_word_too_soft_to_be_found_belongs_to_the_call_that_it_begins(clips: dict[str, Samples]) -> None:
+    sound = said(clips, 0.5, "flaps", 1.0, "up", 3.0)
+    facts = [fact for _, fact in listen(sound, clips, activity=hardly_found(clips["flaps"]))]
+    assert [type(fact) for fact in facts] == [SpeechStarted, SpeechDropped, SpeechStarted, SpeechEnded, Heard]
+    last = facts[-1]
+    assert isinstance(last, Heard)
+    assert (last.hearing.text, last.hearing.clarity, last.grown) == ("flaps up", "clear", False)
+    assert last.hearing.words[0].start_seconds < 0.5 + len(clips["flaps"]) / SAMPLE_RATE_HZ
+    alone = listen(said(clips, 0.5, "up", 3.0), clips)
+    assert heard(alone) != ["flaps up"]
+
+
+@pytest.mark.parametrize(("before", "pause"), [("flaps", 0.8), ("flaps", 2.6), ("gear down", 0.8)])
+def test_what_was_hardly_found_changes_no_clear_call(
+    clips: dict[str, Samples], before: str, pause: float
+) -> None:
+    sound = said(clips, 0.5, before, pause, "flaps up", 3.0)
+    assert heard(listen(sound, clips, activity=hardly_found(clips[before]))) == ["flaps up"]
+
+
+def test_what_was_hardly_found_too_long_ago_begins_no_call(clips: dict[str, Samples]) -> None:
+    sound = said(clips, 0.5, "flaps", THINKING_SECONDS + 0.5, "up", 3.0)
+    assert heard(listen(sound, clips, activity=hardly_found(clips["flaps"]))) != ["flaps up"]
