@@ -7,7 +7,7 @@ bounded.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import cycle
 
 import pytest
@@ -33,7 +33,9 @@ SHORT_DRILLS = (
 
 DRILLS_ALOUD = ("brannock-clearance", "yarrow-descent", "holding-clearance", "engine-fire-in-flight")
 DEVICES_ALOUD = tuple(each for each in DEVICES if each != "mixed")
-SEEDS_IN_CI = range(8)
+SEEDS_IN_CI = (*range(8), 204)
+"""The last one was found among all: 'cleared, uh, cleared approach', said so fast that the model is in doubt."""
+
 SEEDS_ON_DEMAND = range(300)
 MOST_ASKED_PERCENT = 2.0
 
@@ -57,7 +59,7 @@ def test_as_sound_a_manner_changes_no_verdict() -> None:
 @pytest.mark.parametrize(
     "seeds", [SEEDS_IN_CI, pytest.param(SEEDS_ON_DEMAND, marks=pytest.mark.long)], ids=("some", "all")
 )
-def test_recognised_a_manner_makes_no_verdict_wrong(seeds: range) -> None:
+def test_recognised_a_manner_makes_no_verdict_wrong(seeds: Sequence[int]) -> None:
     plans = [plan(seed, drills=DRILLS_ALOUD, devices=DEVICES_ALOUD) for seed in seeds]
     recognised([(of, VOICES[of.seed % len(VOICES)]) for of in plans], bounded=len(seeds) > len(SEEDS_IN_CI))
 

@@ -133,7 +133,7 @@ class LikelihoodRecogniser:
         start = self._model.listen(speech.samples)
         free = freely(self._model, writing, start)
         free_words = self._words_of(free.tokens)
-        mended = self._mended(domain, free, free_words)
+        mended = self._mended(domain, free_words)
         wordings = []
         if mended:
             wordings.append(Wording(mended, free.log_likelihood, legal=True))
@@ -147,7 +147,8 @@ class LikelihoodRecogniser:
                 words = self._words_of(sentence.tokens)
                 legal = sentence.whole and domain.legal.accepts(words)
                 wordings.append(Wording(words, sentence.log_likelihood, legal))
-            ahead = MOST_AHEAD_NATS
+            # What is left of free speech without a restart is no surer than free speech was.
+            ahead = min(MOST_AHEAD_NATS, free.sure_nats) if mended else MOST_AHEAD_NATS
         ranked = pooled(wordings, domain.reader)
         if not ranked:
             return nothing
@@ -178,11 +179,11 @@ class LikelihoodRecogniser:
     def _words_of(self, tokens: tuple[int, ...]) -> Words:
         return tuple(self._tokeniser.decode(tokens).split())
 
-    def _mended(self, domain: _Domain, free: Free, words: Words) -> Words:
+    def _mended(self, domain: _Domain, words: Words) -> Words:
         """What was written freely without what was begun anew, and said beside it, where only that is a sentence of the
         domain; else nothing.
         """
-        if free.sure_nats < CLEAR_AHEAD_NATS or domain.legal.accepts(words):
+        if domain.legal.accepts(words):
             return ()
         left = said_once([word for word in words if word not in SAID_BESIDE])
         once = without_restart(evenly_spaced(left, 0.0, 1.0), domain.grammar)
