@@ -28,7 +28,7 @@ speak() {
   local worker
   for ((worker = 0; worker < $2; worker++)); do
     background "$1_$worker" nice -n 5 "$python" -m scripts.train.speak "$1" "$work" "$clips" \
-      --worker "$worker" --of "$2" --seconds "$3" --clips "$4"
+      --worker "$worker" --of "$2" --seconds "$3" --clips "$4" --seed "${TRAIN_SEED:-1}"
   done
 }
 
@@ -85,7 +85,8 @@ kokoro)
   part=$(cd -- "$here" && cd -- "$2" && pwd -P)
   cp -r -- "$part"/. "$work"
   background kokoro_development "$python" -m scripts.train.speak kokoro "$work" "$clips" --development
-  background kokoro_0 "$python" -m scripts.train.speak kokoro "$work" "$clips" --seconds "${TRAIN_KOKORO:-900}"
+  background kokoro_0 "$python" -m scripts.train.speak kokoro "$work" "$clips" --seconds "${TRAIN_KOKORO:-900}" \
+    --seed "${TRAIN_SEED:-1}"
   ;;
 watch)
   wait_for_end "$2"

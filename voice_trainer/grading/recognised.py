@@ -38,6 +38,9 @@ from voice_trainer.journal.hearing import Hearing, Interpretation, Meaning, Span
 from voice_trainer.phraseology.corrections import CORRECTION
 from voice_trainer.phraseology.orders import I_SAID
 
+HESITATION_SECONDS = 1.5
+"""What is no call and no longer than this, with the quiet at its edges, may be an 'uh' (ours)."""
+
 OWN_WORDS = "close to a call, but not its words"
 IN_PART = "only a part of a call"
 UNCLEAR = "could not be made out"
@@ -153,7 +156,18 @@ def _nothing(state: MatchState, hearing: Hearing, at_seconds: float) -> tuple[Ma
     if state.correcting and (asked := _ask_for_correction(state, hearing, at_seconds)):
         return asked
     seconds = at(hearing.end_seconds - hearing.start_seconds)
+    if seconds <= HESITATION_SECONDS:
+        state = _wait_for_the_rest(state, at_seconds)
     return state, [Extra(at_seconds=at_seconds, said="", seconds=seconds, note="not a call")]
+
+
+def _wait_for_the_rest(state: MatchState, at_seconds: float) -> MatchState:
+    """Who says 'uh' in the middle of a readback is thinking: the rest is asked for later, but no call has more time."""
+    reading = state.clock.reading(at_seconds)
+    for index, flow in list(state.open_flows()):
+        if any(call.said for call in flow.calls):
+            state = state.with_flow(index, replace(flow, answered_listening=reading))
+    return state
 
 
 def _ask_for_correction(

@@ -45,6 +45,7 @@ from voice_trainer.journal.thinking import THINKING_SECONDS
 from voice_trainer.recognition import endpointing
 from voice_trainer.recognition.gain import lifted
 from voice_trainer.recognition.ports import Recogniser, Samples
+from voice_trainer.recognition.reading import said_once
 from voice_trainer.session.foresight import Foresight, NoForesight
 from voice_trainer.session.held import Held, is_all_clear, is_passed_over, is_short, with_placed_words
 from voice_trainer.session.nearness import Nearness
@@ -71,6 +72,9 @@ MOST_BEFORE_A_PAUSE_SECONDS = 12.0
 
 MUCH_SECONDS = 12.0
 """So much with an end that may go on is not held as a whole (ours)."""
+
+LATE_SECONDS = 0.1
+"""So much longer than it is a pause may be found to be: soft ends and beginnings of words are no speech yet (ours)."""
 
 LONG_PAUSE_SECONDS = 0.4
 """After a pause so long a tail that says nothing more is not waited for: a remark may follow as well (ours)."""
@@ -235,7 +239,7 @@ class Ears:
         """What was too short to be speech may have been a word, softly said: what follows is heard with it, too."""
         held = self._held
         if held is None or (held.told and slip.speech_start_seconds > held.until_seconds):
-            until = slip.speech_end_seconds + self._thinking_seconds
+            until = self._thinks_until(slip)
             self._held = Held(slip, _not_heard(slip, self._recogniser), until, told=True, dropped=True)
         elif slip.speech_start_seconds <= held.until_seconds:
             held.utterance = held.utterance.joined(slip)
@@ -291,7 +295,7 @@ class Ears:
             if held.is_only_a_hesitation(part, understood.hearing):
                 self._told.append(SpeechDropped(at_seconds=self._now))
                 held.utterance = held.utterance.joined(part)
-                held.until_seconds = part.speech_end_seconds + self._thinking_seconds
+                held.until_seconds = self._thinks_until(part)
                 return
             self._let_go()
             self._told.append(_end_of(part, self._now))
@@ -310,9 +314,13 @@ class Ears:
     def _hold(
         self, part: endpointing.Utterance, hearing: Hearing, *, told: bool, grown: bool = False
     ) -> None:
-        until = part.speech_end_seconds + self._thinking_seconds
+        until = self._thinks_until(part)
         is_call = hearing.clarity != "not a call" or not told or is_short(part)
         self._held = Held(part, hearing, until, told=told, grown=grown) if is_call else None
+
+    def _thinks_until(self, part: endpointing.Utterance) -> float:
+        """The end of the thinking pause behind a part."""
+        return part.speech_end_seconds + self._thinking_seconds + LATE_SECONDS
 
     def _let_go_when_over(self, held: Held) -> None:
         """What was held is told when nothing can belong to it any more."""
@@ -462,7 +470,7 @@ class Ears:
         if not is_short(part) and self._is_spoiled(held.hearing, together):
             return alone
         is_one = self._foresight.reaches_over(together, held.middle_of_the_pause(both))
-        if is_one or self._belong_together(held, hearing, together):
+        if is_one or self._belong_together(held, hearing, together) or self._is_in_doubt(held, part, hearing):
             return _Understood(both, together, joined=True)
         return alone
 
@@ -472,13 +480,24 @@ class Ears:
         """
         if not is_all_clear(before) or together.clarity == "clear":
             return False
-        first, both = ([word.text for word in each.words] for each in (before, together))
+        first, both = (said_once([word.text for word in each.words]) for each in (before, together))
         after = both[len(first) :]
         if not after or both[: len(first)] != first:
             return True
         assert before.best is not None
         last_call = [word.text for word in before.best.spans[-1].words]
         return after[0] != first[-1] and not self._foresight.has_grown(last_call, after)
+
+    def _is_in_doubt(self, held: Held, part: endpointing.Utterance, hearing: Hearing) -> bool:
+        """Whether what may still grow has something short and unclear behind it, an 'uh' or its next word: it is not to
+        be judged without that.
+        """
+        return (
+            not held.told
+            and hearing.clarity == "unclear"
+            and is_short(part)
+            and self._foresight.may_grow(held.hearing)
+        )
 
     def _is_something_else(self, before: Hearing, hearing: Hearing) -> bool:
         """Whether what was heard after a clear call has nothing to do with it."""

@@ -136,7 +136,8 @@ class LikelihoodRecogniser:
         mended = self._mended(domain, free_words)
         wordings = []
         if mended:
-            wordings.append(Wording(mended, free.log_likelihood, legal=True))
+            is_legal = domain.legal.accepts(mended)
+            wordings.append(Wording(mended, free.log_likelihood, legal=is_legal))
         elif free.is_sentence:
             wordings.append(Wording(free_words, free.log_likelihood, domain.legal.accepts(free_words)))
         elif self._is_fragment(domain, free, free_words):
@@ -165,7 +166,8 @@ class LikelihoodRecogniser:
         interpretations: tuple[Interpretation, ...] = ()
         if verdict != "not a call":
             shown = [meant for meant in ranked if meant.legal or meant is best][:INTERPRETATIONS]
-            said = free_words if best.words == mended else best.words
+            is_placeable = (domain.words | SAID_BESIDE).issuperset(free_words)
+            said = free_words if best.words == mended and is_placeable else best.words
             interpretations = self._timed(shown, said, speech, nothing.start_seconds)
         return nothing.model_copy(
             update={
@@ -181,14 +183,20 @@ class LikelihoodRecogniser:
 
     def _mended(self, domain: _Domain, words: Words) -> Words:
         """What was written freely without what was begun anew, and said beside it, where only that is a sentence of the
-        domain; else nothing.
+        domain; or without what was begun anew, where only that is the beginning of one; else nothing.
         """
         if domain.legal.accepts(words):
             return ()
-        left = said_once([word for word in words if word not in SAID_BESIDE])
+        said = [word for word in words if word not in SAID_BESIDE]
+        left = said_once(said)
         once = without_restart(evenly_spaced(left, 0.0, 1.0), domain.grammar)
         mended = tuple(word.text for word in once)
-        return mended if domain.legal.accepts(mended) else ()
+        if domain.legal.accepts(mended):
+            return mended
+        is_beginning = (
+            len(left) < len(said) and _begins(domain.legal, left) and not _begins(domain.legal, words)
+        )
+        return tuple(left) if is_beginning else ()
 
     def _is_fragment(self, domain: _Domain, free: Free, words: Words) -> bool:
         """Whether somebody clearly said some words of the domain, no sentence of it: 'on' for 'landing lights on'."""
@@ -214,6 +222,11 @@ class LikelihoodRecogniser:
             spans = spans_of(meant.pieces, heard)
             interpretations.append(Interpretation(spans=spans, log_likelihood=round(meant.log_likelihood, 3)))
         return tuple(interpretations)
+
+
+def _begins(sentences: WordAutomaton, words: Sequence[str]) -> bool:
+    """Whether a sentence may begin with these words."""
+    return sentences.walk(sentences.start, words) is not None
 
 
 def carried_over(timed: Sequence[TimedWord], words: Sequence[str]) -> list[TimedWord]:
