@@ -470,7 +470,7 @@ class Ears:
         if not is_short(part) and self._is_spoiled(held.hearing, together):
             return alone
         is_one = self._foresight.reaches_over(together, held.middle_of_the_pause(both))
-        if is_one or self._belong_together(held, hearing, together):
+        if is_one or self._belong_together(held, hearing, together) or self._is_in_doubt(held, part, hearing):
             return _Understood(both, together, joined=True)
         return alone
 
@@ -489,6 +489,17 @@ class Ears:
         assert before.best is not None
         last_call = [word.text for word in before.best.spans[-1].words]
         return after[0] != first[-1] and not self._foresight.has_grown(last_call, after)
+
+    def _is_in_doubt(self, held: Held, part: endpointing.Utterance, hearing: Hearing) -> bool:
+        """Whether what may still grow has something short and unclear behind it, an 'uh' or its next word: it is not to
+        be judged without that.
+        """
+        return (
+            not held.told
+            and hearing.clarity == "unclear"
+            and is_short(part)
+            and self._foresight.may_grow(held.hearing)
+        )
 
     def _is_something_else(self, before: Hearing, hearing: Hearing) -> bool:
         """Whether what was heard after a clear call has nothing to do with it."""
