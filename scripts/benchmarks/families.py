@@ -47,6 +47,8 @@ SHARES: dict[Kind, float] = {
 """Of what is asked for; sounds that are no speech come beside, since nobody says them."""
 LEAST: dict[Kind, int] = {"unrelated": 6, FOUR_CALLS: 1, "non-speech": 5}
 """Babble is made of the first: four of them by others than who speaks."""
+BEGINS: dict[Kind, int] = {"right": 0, "twin": 5, "unrelated": 4, FOUR_CALLS: 10}
+"""With which of the voices a kind begins: however many sentences there are, the first of them are said by the same."""
 TALKING = 4
 BABBLE_SECONDS = 10
 
@@ -123,8 +125,11 @@ def planned(
 ) -> list[Scene]:
     """Each sentence by one voice, by turns, under every condition; sounds that are no speech under none."""
     turns = random.Random(seed).sample(list(voices), len(voices))
-    talking = [each for each in said if each.kind != "non-speech"]
-    spoken = [(each, _clip(each, turns[at % len(turns)], seed)) for at, each in enumerate(talking)]
+    spoken = [
+        (each, _clip(each, turns[(at + first) % len(turns)], seed))
+        for kind, first in BEGINS.items()
+        for at, each in enumerate(other for other in said if other.kind == kind)
+    ]
     talk = [clip for each, clip in spoken if each.kind == "unrelated"]
     scenes = []
     for each, clip in spoken:
