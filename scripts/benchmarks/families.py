@@ -200,10 +200,14 @@ def _all(
     began = time.monotonic()
     with ProcessPoolExecutor(processes, initializer=nicely) as pool:
         futures = [pool.submit(make, each, folder, sources) for each in todo]
-        for done, future in enumerate(futures, start=1):
-            future.result()
-            if done % 20 == 0:
-                print(f"  {done} in {time.monotonic() - began:.0f} s", file=sys.stderr)
+        try:
+            for done, future in enumerate(futures, start=1):
+                future.result()
+                if done % 20 == 0:
+                    print(f"  {done} in {time.monotonic() - began:.0f} s", file=sys.stderr)
+        except BaseException:
+            pool.shutdown(cancel_futures=True)
+            raise
 
 
 def _file(folder: Path, clip: Clip) -> Path:

@@ -10,11 +10,11 @@ from __future__ import annotations
 import hashlib
 import sys
 from collections.abc import Sequence
-from functools import cache
 from pathlib import Path
 
 import numpy as np
 
+from scripts.benchmarks.spoken_corpus import CorpusError
 from scripts.benchmarks.voices import Sound, at_rate, trimmed
 from scripts.train.kokoro_input import RATE, Pronouncer, read_styles, read_vocabulary, tokens_of
 from voice_trainer.phraseology.speaking import said_aloud
@@ -48,7 +48,10 @@ def fingerprint(sources: Path) -> str:
 
 
 class KokoroVoices:
-    """The model and its voices, loaded once; about two seconds of computing for a second of sound."""
+    """The model and its voices, loaded once; about two seconds of computing for a second of sound.
+
+    Raises CorpusError where they can't be loaded.
+    """
 
     def __init__(self, sources: Path) -> None:
         # It tells onnxruntime to report nothing: before hibari, which imports it too.
@@ -58,25 +61,30 @@ class KokoroVoices:
             sys.path.insert(0, str(sources))
         options = onnxruntime.SessionOptions()
         options.intra_op_num_threads = 1
-        self._model = onnxruntime.InferenceSession(
-            str(sources / _MODEL), options, providers=["CPUExecutionProvider"]
-        )
-        self._vocabulary = read_vocabulary(sources)
-        self._styles = cache(lambda name: read_styles(sources, name))
-        self._pronouncer = cache(lambda british: Pronouncer(british=british))
+        try:
+            self._model = onnxruntime.InferenceSession(
+                str(sources / _MODEL), options, providers=["CPUExecutionProvider"]
+            )
+            self._vocabulary = read_vocabulary(sources)
+            self._styles = {name: read_styles(sources, name) for name in NAMES}
+            self._pronouncers = {british: Pronouncer(british=british) for british in (False, True)}
+        except Exception as error:  # onnxruntime raises bare classes of its own, one for each reason
+            raise CorpusError(
+                f"{sources}: Kokoro can't be loaded ({error}); get its files again, as scripts/train/README.md says"
+            ) from None
 
     def say(self, voice: str, spoken: Sequence[str], pace: float) -> Sound:
         """The words as a voice ('kokoro:af_bella') says them: peak 0.5, at 16 kHz, without silence around them."""
         name = voice.removeprefix(f"{ENGINE}:")
         if name not in NAMES:
             raise ValueError(f"{voice} is no test voice of Kokoro")
-        phonemes = self._pronouncer(name.startswith("b")).phonemes(said_aloud(spoken))
+        phonemes = self._pronouncers[name.startswith("b")].phonemes(said_aloud(spoken))
         tokens = tokens_of(phonemes, self._vocabulary)
         (sound,) = self._model.run(
             None,
             {
                 "tokens": np.array([[0, *tokens, 0]], np.int64),
-                "style": self._styles(name)[len(tokens)][None],
+                "style": self._styles[name][len(tokens)][None],
                 "speed": np.array([pace], np.float32),
             },
         )

@@ -16,7 +16,7 @@ from scripts.benchmarks.families import Scene, heard_in_training, mixed, planned
 from scripts.benchmarks.family_table import table
 from scripts.benchmarks.kokoro_voices import KOKORO, NAMES, fault_of
 from scripts.benchmarks.lines import FIGURES_ONLY, FOUR_CALLS
-from scripts.benchmarks.spoken_corpus import Corpus
+from scripts.benchmarks.spoken_corpus import Corpus, CorpusError
 from scripts.benchmarks.voices import RATE, VOICES
 from scripts.train import voices as trained
 
@@ -169,6 +169,16 @@ def test_clips_are_spoken_once_and_sounds_made_of_them(tmp_path: Path):
     assert np.array_equal(again[0].samples(), before)
     changed = {file for file, at in files.items() if file.stat().st_mtime_ns != at}
     assert changed == {gone}
+
+
+def test_sources_that_are_none_are_one_line_and_cost_no_clip(tmp_path: Path):
+    sources = tmp_path / "sources"
+    for name in ("kokoro-int8.onnx", "vocab.json", *(f"voices/{name}.bin" for name in NAMES)):
+        (sources / name).parent.mkdir(parents=True, exist_ok=True)
+        (sources / name).write_text("nothing of the kind")
+    with pytest.raises(CorpusError, match=rf"{sources}: Kokoro can't be loaded \(.*\); get its files again"):
+        render(SCENES[:3], tmp_path / "kept", sources)
+    assert not list(tmp_path.rglob("*.flac"))
 
 
 # --- the table -------------------------------------------------------------------------------------------
