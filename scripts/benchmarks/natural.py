@@ -93,8 +93,8 @@ def _heading(run: Run) -> str:
     lines = [
         f"{spoken} sentences of the test half, each by one voice of a family, by turns, under every condition; "
         f"{len(run.said) - spoken} sounds that are no speech, in the rows 'all' only.",
-        f"- kokoro: {len(run.voices['kokoro'])} voices that no training heard, and none of its weights were chosen "
-        "by. It did hear other voices of the same synthesiser.",
+        f"- kokoro: {len(run.voices['kokoro'])} voices that the training never heard, and that chose none of its "
+        "weights. It did hear other voices of the same synthesiser.",
         f"- robots: {', '.join(run.voices['robots'])}. Left out, since the training heard them: "
         f"{', '.join(robots_left_out())}.",
         "- Bounds are 95 % of a bootstrap that draws whole voices; where nothing was counted, 3 in n sentences.",

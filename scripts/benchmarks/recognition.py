@@ -219,8 +219,8 @@ def _natural(options: argparse.Namespace, names: Sequence[str]) -> None:
     size = natural.SIZE if options.size is None else options.size or None
     run = natural.measured(_corpus(options), options.natural, names, conditions, size, options.seed)
     print(natural.report(run))
-    for one in run.all_heard():
-        print("\n".join(_by_voice(one.records)))
+    for families in run.heard.values():
+        print("\n".join(_by_voice([record for one in families.values() for record in one.records])))
     if options.json:
         _dump(run.all_heard(), options.json)
 

@@ -16,6 +16,8 @@ from scripts.benchmarks.families import Scene, heard_in_training, mixed, planned
 from scripts.benchmarks.family_table import table
 from scripts.benchmarks.kokoro_voices import KOKORO, NAMES, fault_of
 from scripts.benchmarks.lines import FIGURES_ONLY, FOUR_CALLS
+from scripts.benchmarks.listeners import Heard
+from scripts.benchmarks.natural import Run, report
 from scripts.benchmarks.spoken_corpus import Corpus, CorpusError
 from scripts.benchmarks.voices import RATE, VOICES
 from scripts.train import voices as trained
@@ -211,3 +213,17 @@ def test_each_column_counts_its_own_and_noise_is_in_the_row_of_all():
     assert shares["kokoro", "radio band"] == ["0/1", "none", "0/1", "none", "none"]
     assert shares["robots", "all"] == ["none"] * 5
     assert rows["kokoro", "clean"][0] == "50.0 % [0.0-100.0] 1/2"
+
+
+def test_a_report_says_which_voices_the_training_heard_and_which_texts_it_may_know():
+    voices = {"kokoro": KOKORO, "robots": robots()}
+    records = [_record(KOKORO[0], "right", "accepted")]
+    heard = {
+        "likelihood": {"kokoro": Heard("likelihood", records, 1.0), "robots": Heard("likelihood", [], 1.0)}
+    }
+    told = report(Run(SAID, voices, ["clean"], 3, heard))
+    assert "Left out, since the training heard them: espeak:gmw/en-GB-scotland, flite:rms." in told
+    assert "13 voices that the training never heard" in told
+    assert "| kokoro | clean | 100.0 % [0.0-100.0] 1/1 |" in told
+    assert "were not kept out" not in told
+    assert "The texts of seed 4 were not kept out of the training" in report(Run(SAID, voices, [], 4, heard))
