@@ -220,7 +220,7 @@ def render(folder: Path, utterances: Sequence[Utterance], processes: int = 2) ->
     babble = {half: _babble(folder, half) for half in {each.half for each in todo}}
     print(f"rendering {len(todo)} utterances into {folder}", file=sys.stderr)
     began = time.monotonic()
-    with ProcessPoolExecutor(processes, initializer=_nicely) as pool:
+    with ProcessPoolExecutor(processes, initializer=nicely) as pool:
         work = ((each, folder, babble[each.half]) for each in todo)
         for done, _ in enumerate(pool.map(_render, *zip(*work, strict=True), chunksize=10), start=1):
             if done % 500 == 0:
@@ -233,7 +233,8 @@ def _entry(utterance: Utterance) -> dict[str, Any]:
     return {name: value for name, value in entry.items() if value != "" or name == "said"}
 
 
-def _nicely() -> None:
+def nicely() -> None:
+    """For a process that makes sounds: whoever else works here comes first."""
     os.nice(10)
 
 
@@ -250,7 +251,7 @@ def _babble(folder: Path, half: Half) -> Path:
             while sum(map(len, said)) < length:
                 said.append(speech(voice, chance.choice(unrelated(half)).split(), 1.0))
             mixed += np.concatenate(said)[:length]
-        _save(file, np.asarray(np.rint(mixed * (0.5 / np.abs(mixed).max()) * 32767), np.int16))
+        save_sound(file, np.asarray(np.rint(mixed * (0.5 / np.abs(mixed).max()) * 32767), np.int16))
     return file
 
 
@@ -265,7 +266,7 @@ def _render(each: Utterance, folder: Path, babble_file: Path) -> None:
         else:
             sound = speech(each.voice, each.spoken.split(), each.pace)
         samples = finished(sound, each.condition, babble, chance)
-    _save(folder / each.file, samples)
+    save_sound(folder / each.file, samples)
 
 
 def word_onsets(each: Utterance) -> list[float] | None:
@@ -277,7 +278,8 @@ def word_onsets(each: Utterance) -> list[float] | None:
     return [start + before / RATE for _, start, _ in times]
 
 
-def _save(file: Path, samples: Samples) -> None:
+def save_sound(file: Path, samples: Samples) -> None:
+    """As FLAC, whole or not at all."""
     file.parent.mkdir(parents=True, exist_ok=True)
     part = file.with_name(f"{file.stem}.{os.getpid()}.part")
     soundfile.write(part, samples, 16_000, format="FLAC", subtype="PCM_16")

@@ -2,6 +2,8 @@
 
     scripts/bench recognition [--size N] [--half tuning|test] [--engines likelihood,pocketsphinx,...] [--seed S]
                               [--corpus FOLDER] [--corpus-cache FOLDER] [--json OUT]
+    scripts/bench recognition --natural SOURCES [--size N] [--conditions clean,...] [--engines likelihood,...]
+                              [--seed S] [--corpus-cache FOLDER] [--json OUT]
 
 The corpus is made (`scripts/bench corpus`) as far as this run needs it, or given: `--corpus` is a folder of recordings
 with a manifest, as `spoken_corpus` describes. A sample of it is stratified by kind and condition; the default takes
@@ -15,6 +17,9 @@ about ten minutes, `--size 0` is all of a half.
 - no verdict: utterances of any kind on which it came to no end in 30 s of computing or 6 GB, and was stopped.
 - ms: from the end of the speech, once noticed, to the verdict; the silence by which it is noticed comes before.
 - real time: computing, as a share of the sound.
+
+With `--natural`, a table of its own instead: sentences of the test half by voices that no training heard, Kokoro's and
+robots', each sentence under every condition. SOURCES is the folder that scripts/train/README.md describes.
 
 Bounds are 95 % of a bootstrap over voices; where nothing was counted, the upper one is 3 in n (rule of three).
 SYNTHETIC AND READ-OUT SPEECH: the figures compare engines and versions, and promise nothing for anybody's voice.
@@ -31,6 +36,8 @@ from typing import Any
 
 import numpy as np
 
+from scripts.benchmarks import bootstrap, natural
+from scripts.benchmarks.bootstrap import Counted
 from scripts.benchmarks.conditions import CONDITIONS
 from scripts.benchmarks.corpus import default_folder, make_corpus, render
 from scripts.benchmarks.lines import FOUR_CALLS, NUMBER_EDITS, WORD_EDITS
@@ -43,7 +50,6 @@ DEFAULT_SIZE = 260
 """Utterances; with pocketsphinx among the listeners, about ten minutes on two cores."""
 
 FOURS = 35
-RESAMPLES = 2000
 Record = dict[str, Any]
 
 
@@ -63,10 +69,7 @@ def measure(
     for each in (*said, *fours):
         if not (corpus.folder / each.file).is_file():
             raise CorpusError(f"{corpus.folder / each.file} is in the manifest but is no file; put it there")
-    rights: dict[str, list[str]] = {}
-    for each in corpus.utterances:
-        if each.kind == "right" and each.half == (half or each.half):
-            rights.setdefault(each.drill, []).append(each.said)
+    rights = corpus.rights(half)
     heard = []
     for name in names:
         mine = [*said, *fours] if name == names[0] else said
@@ -80,31 +83,16 @@ def measure(
 
 def share(records: Sequence[Record], counted: Callable[[Record], bool], seed: int = 0) -> str:
     """'86.6 % [81.0-91.2] 430/497': the share of the records that count, with its bounds."""
-    if not records:
-        return "none"
-    hits = sum(map(counted, records))
-    low, high = bounds([(each["voice"], counted(each)) for each in records], seed)
-    return f"{100 * hits / len(records):.1f} % [{low:.1f}-{high:.1f}] {hits}/{len(records)}"
+    return bootstrap.share(_apart([(each["voice"], counted(each)) for each in records]), seed)
 
 
 def bounds(counted: Sequence[tuple[str, bool]], seed: int = 0) -> tuple[float, float]:
-    """95 % bounds of a share, in per cent: a bootstrap that draws whole voices, since one voice errs alike.
+    """95 % bounds of a share, in per cent, of utterances that were heard once each."""
+    return bootstrap.bounds(_apart(counted), seed)
 
-    With one voice only it draws utterances.
-    """
-    if len({voice for voice, _ in counted}) < 2:
-        counted = [(str(at), hit) for at, (_, hit) in enumerate(counted)]
-    voices = sorted({voice for voice, _ in counted})
-    hits = np.array([sum(hit for voice, hit in counted if voice == each) for each in voices])
-    totals = np.array([sum(voice == each for voice, _ in counted) for each in voices])
-    if hits.sum() == 0:
-        return 0.0, min(100.0, 300 / len(counted))
-    if hits.sum() == len(counted):
-        return max(0.0, 100 - 300 / len(counted)), 100.0
-    drawn = np.random.default_rng(seed).integers(0, len(voices), (RESAMPLES, len(voices)))
-    shares = 100 * hits[drawn].sum(axis=1) / totals[drawn].sum(axis=1)
-    low, high = np.percentile(shares, (2.5, 97.5))
-    return float(low), float(high)
+
+def _apart(counted: Sequence[tuple[str, bool]]) -> list[Counted]:
+    return [Counted(voice, str(at), int(hit)) for at, (voice, hit) in enumerate(counted)]
 
 
 def _is(outcome: str) -> Callable[[Record], bool]:
@@ -220,6 +208,23 @@ def _dump(heard: Sequence[Heard], file: Path) -> None:
     )
 
 
+def _natural(options: argparse.Namespace, names: Sequence[str]) -> None:
+    """The run of `--natural`, measured and printed."""
+    if options.corpus:
+        raise CorpusError("--natural speaks the made corpus, and --corpus is a recorded one: leave one out")
+    if options.half not in (None, "test"):
+        raise CorpusError("--natural hears the test half only: leave out --half")
+    conditions = natural.conditions_of(options.conditions)
+    natural.voices_of(options.natural)
+    size = natural.SIZE if options.size is None else options.size or None
+    run = natural.measured(_corpus(options), options.natural, names, conditions, size, options.seed)
+    print(natural.report(run))
+    for families in run.heard.values():
+        print("\n".join(_by_voice([record for one in families.values() for record in one.records])))
+    if options.json:
+        _dump(run.all_heard(), options.json)
+
+
 def _corpus(options: argparse.Namespace) -> Corpus:
     if options.corpus:
         return load_corpus(options.corpus)
@@ -252,26 +257,45 @@ def main() -> int:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     arguments.add_argument(
-        "--size", type=int, default=DEFAULT_SIZE, help=f"utterances (default {DEFAULT_SIZE})"
+        "--size",
+        type=int,
+        help=f"utterances (default {DEFAULT_SIZE}); with --natural sentences (default {natural.SIZE}); 0: all",
     )
     arguments.add_argument(
         "--half", choices=HALVES, help="test, unless it is a recorded corpus: then all of it"
     )
     arguments.add_argument(
-        "--engines", default="", help=f"of {', '.join(LISTENERS)}; default: all that are there"
+        "--engines",
+        default="",
+        help=f"of {', '.join(LISTENERS)}; default: all that are there, with --natural the first",
     )
     arguments.add_argument("--seed", type=int, default=1, help="of the corpus and of the sample")
     arguments.add_argument("--corpus", type=Path, help="a recorded corpus: a folder with manifest.jsonl")
     arguments.add_argument(
         "--corpus-cache", type=Path, help="where the made one is kept (default: your cache folder)"
     )
+    arguments.add_argument(
+        "--natural",
+        type=Path,
+        metavar="SOURCES",
+        help="families of voices: Kokoro's, by this folder, and robots",
+    )
+    arguments.add_argument(
+        "--conditions", help=f"with --natural, of {', '.join(CONDITIONS)}; default: all of them"
+    )
     arguments.add_argument("--json", type=Path, help="also write every hearing, one JSON object a line")
     options = arguments.parse_args()
     half: Half | None = options.half or (None if options.corpus else "test")
     try:
-        names = _listeners(options.engines)
+        names = _listeners(options.engines or (LISTENERS[0] if options.natural else ""))
+        if options.natural:
+            _natural(options, names)
+            return 0
+        if options.conditions:
+            raise CorpusError("--conditions goes with --natural only")
         corpus = _corpus(options)
-        heard = measure(corpus, half, options.size or None, names, options.seed, made=not options.corpus)
+        size = DEFAULT_SIZE if options.size is None else options.size or None
+        heard = measure(corpus, half, size, names, options.seed, made=not options.corpus)
     except (CorpusError, ListenerError) as error:
         print(f"scripts/bench recognition: {error}", file=sys.stderr)
         return 2

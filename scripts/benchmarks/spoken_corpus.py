@@ -112,6 +112,14 @@ class Corpus:
         placed.sort(key=lambda pair: pair[0])
         return [each for _, each in placed[:size]]
 
+    def rights(self, half: Half | None = None) -> dict[str, list[str]]:
+        """The words of the right calls of a half (of both where None), by grammar."""
+        found: dict[str, list[str]] = {}
+        for each in self.utterances:
+            if each.kind == "right" and each.half == (half or each.half):
+                found.setdefault(each.drill, []).append(each.said)
+        return found
+
 
 def load_corpus(folder: Path) -> Corpus:
     """The corpus in a folder, made or recorded. Raises CorpusError, with file and line, for one that is broken."""

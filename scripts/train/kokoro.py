@@ -19,17 +19,17 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional
 
+from scripts.train.kokoro_input import RATE, STYLE_SIZE
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
 
-RATE = 24000
 FRAME_SAMPLES = 600
 FRAME_STEP = 4
 """Clips take a number of frames that this divides."""
-STYLE_SIZE = 256
 
 _LAYER = "encoder.bert.encoder.albert_layer_groups.0.albert_layers.0."
 _SOURCE = "decoder.generator.m_source.l_linear"

@@ -15,7 +15,8 @@ import torch
 from numpy.typing import NDArray
 from torch.nn import functional
 
-from scripts.train.kokoro import RATE, Kokoro, Planned
+from scripts.train.kokoro import Kokoro, Planned
+from scripts.train.kokoro_input import RATE, Pronouncer, tokens_of
 from scripts.train.packed_numbers import unpack
 from scripts.train.rows import Row, spoken_aloud
 from scripts.train.voices import KOKORO_DEVELOPMENT, KOKORO_TRAINING, drawn_blend
@@ -118,7 +119,7 @@ def _asked(
     processes = 1 if development else _PHONEME_PROCESSES
     with multiprocessing.get_context("spawn").Pool(processes, _start_phonemes, (str(work),)) as pool:
         for row, phonemes in pool.imap(_phonemes, texts, chunksize=16):
-            tokens = [vocabulary[sign] for sign in phonemes if sign in vocabulary]
+            tokens = tokens_of(phonemes, vocabulary)
             if not 2 <= len(tokens) <= LONGEST_TOKENS:
                 continue
             blend = drawn_blend(chance, voices)
@@ -132,9 +133,7 @@ def _start_phonemes(work: str) -> None:
 
     global _engine  # noqa: PLW0603  # a process of the pool has one
     sys.path.insert(0, work)
-    from scripts.train.speakers import Hibari
-
-    _engine = Hibari()
+    _engine = Pronouncer()
 
 
 def _phonemes(asked: tuple[int, str]) -> tuple[int, str]:

@@ -20,6 +20,7 @@ from pathlib import Path
 import numpy as np
 
 from scripts.train import graphs, kokoro_weights, packed_numbers
+from scripts.train.kokoro_input import read_styles, read_vocabulary
 from scripts.train.rows import read_lines, row_of, write_rows
 from scripts.train.speakers import LIBRARIES
 from scripts.train.voices import FLITE_TRAINING, KOKORO_DEVELOPMENT, KOKORO_TRAINING
@@ -94,13 +95,12 @@ def _kokoro(sources: Path, first: Path, second: Path) -> None:
         )
     shutil.copyfile(sources / "kokoro.npz.xz", second / "kokoro.npz.xz")
     styles = {
-        name: np.fromfile(sources / "voices" / f"{name}.bin", np.float32).reshape(-1, 256)[:_STYLE_ROWS]
-        for name in (*KOKORO_TRAINING, *KOKORO_DEVELOPMENT)
+        name: read_styles(sources, name)[:_STYLE_ROWS] for name in (*KOKORO_TRAINING, *KOKORO_DEVELOPMENT)
     }
     halved = {name: style.astype(np.float16) for name, style in styles.items()}
     np.savez_compressed(first / "kokoro_voices.npz", **halved)  # type: ignore[arg-type]
-    vocabulary = json.loads((sources / "vocab.json").read_text("utf-8"))["vocab"]
-    (first / "kokoro_vocabulary.json").write_text(json.dumps(vocabulary), "utf-8")
+    vocabulary = json.dumps(read_vocabulary(sources))
+    (first / "kokoro_vocabulary.json").write_text(vocabulary, "utf-8")
 
 
 def _libraries(to: Path) -> None:

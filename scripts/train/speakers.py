@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import resample_poly
 
+from scripts.train.kokoro_input import Pronouncer
 from scripts.train.rows import spoken_aloud
 from scripts.train.shards import RATE
 from scripts.train.voices import ESPEAK_TRAINING, FLITE_TRAINING, drawn_espeak
@@ -102,20 +103,11 @@ class Flite:
         return resampled(said, hertz), name
 
 
-class Hibari:
+class Hibari(Pronouncer):
     """hibari-tts, a pupil of one voice of Kokoro: other pitch and timbre by another rate, pace put right again."""
 
     _PACES = (0.85, 0.95, 1.0, 1.1, 1.2, 1.35)
     _HERTZ = 24_000
-
-    def __init__(self) -> None:
-        from hibari import Hibari as Engine
-
-        self._engine = Engine(threads=1)
-
-    def phonemes(self, text: str) -> str:
-        """How a text is said, in the alphabet that Kokoro reads too."""
-        return " ".join(self._engine.phonemize(text))
 
     def __call__(self, text: str, chance: np.random.Generator) -> tuple[Sound, str]:
         factor = float(chance.uniform(0.66, 1.2))
