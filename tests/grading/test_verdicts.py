@@ -168,6 +168,31 @@ def test_what_is_left_out_of_a_readback_is_asked_for_once_and_then_incomplete() 
     assert scene.verdicts() == {"altitude": "correct", "altimeter": "incomplete", "callsign": "correct"}
 
 
+def asked_for(scene: Scene) -> list[str]:
+    return [d.call for d in scene.decisions if isinstance(d, AskFor)]
+
+
+def test_who_hums_in_a_readback_is_not_asked_for_the_rest_at_once() -> None:
+    scene = Scene(drill_of(READBACK)).begin("step 1").say("maintain 2900, Heron 24")
+    scene.say("garden", after=0.9, clarity="not a call").wait(1.5).tick()
+    assert asked_for(scene) == []
+    scene.wait(1.0).tick()
+    assert asked_for(scene) == ["altimeter"]
+
+
+def test_talk_of_others_in_a_readback_postpones_nothing() -> None:
+    scene = Scene(drill_of(READBACK)).begin("step 1").say("maintain 2900, Heron 24")
+    scene.say("we went to see the garden by the river", after=0.9, clarity="not a call").tick()
+    assert asked_for(scene) == ["altimeter"]
+
+
+def test_who_hums_on_and_on_has_no_more_time_for_it() -> None:
+    scene = Scene(drill_of(READBACK)).begin("step 1").say("maintain 2900, Heron 24")
+    for _ in range(60):
+        scene.say("garden", after=0.9, clarity="not a call")
+    assert scene.verdicts()["altimeter"] == "missed"
+
+
 def test_a_readback_item_not_given_when_asked_for_is_missed() -> None:
     scene = Scene(drill_of(READBACK)).begin("step 1").say("maintain 2900, Heron 24").wait(3.0).tick()
     scene.cue("question: step 1")

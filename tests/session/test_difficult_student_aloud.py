@@ -33,8 +33,10 @@ SHORT_DRILLS = (
 
 DRILLS_ALOUD = ("brannock-clearance", "yarrow-descent", "holding-clearance", "engine-fire-in-flight")
 DEVICES_ALOUD = tuple(each for each in DEVICES if each != "mixed")
-SEEDS_IN_CI = (*range(8), 204)
-"""The last one was found among all: 'cleared, uh, cleared approach', said so fast that the model is in doubt."""
+SEEDS_IN_CI = (*range(8), 12, 88, 112, 204)
+"""The last four were found among all: a restart with a word that is none, an 'uh' heard as 'up' in a callsign, an 'uh'
+in a readback, and 'cleared, uh, cleared approach', said so fast that the model is in doubt.
+"""
 
 SEEDS_ON_DEMAND = range(300)
 MOST_ASKED_PERCENT = 2.0

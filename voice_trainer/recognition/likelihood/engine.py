@@ -61,6 +61,7 @@ class _Domain:
         self._with_illegal: WordAutomaton = grammar.sentences_with_illegal_values
         self._writing = Writing(self._with_illegal, tokeniser)
         self.words = frozenset(self._with_illegal.vocabulary)
+        self.placeable_words = self.words | SAID_BESIDE
 
     def writing(self) -> Writing:
         """Its tokens. What has been worked out is forgotten once it is much, and worked out anew where needed."""
@@ -101,7 +102,7 @@ class LikelihoodRecogniser:
             raise RecogniserError("there is nothing to listen for: the drill has no phrases")
         domain = _Domain(grammar, self._tokeniser)
         with self._lock:
-            guessed = self._words.prepare({*domain.words, *SAID_BESIDE}, pronounce)
+            guessed = self._words.prepare(domain.placeable_words, pronounce)
             names = frozenset(pronounce) | {word for word, _ in guessed}
             self._prepared = _Prepared(domain, names)
         return Readiness(guessed_words=guessed)
@@ -166,8 +167,9 @@ class LikelihoodRecogniser:
         interpretations: tuple[Interpretation, ...] = ()
         if verdict != "not a call":
             shown = [meant for meant in ranked if meant.legal or meant is best][:INTERPRETATIONS]
-            is_placeable = (domain.words | SAID_BESIDE).issuperset(free_words)
-            said = free_words if best.words == mended and is_placeable else best.words
+            # Of what was begun anew, some may be no word of the domain: nobody knows how that sounds.
+            is_placed = best.words == mended and domain.placeable_words.issuperset(free_words)
+            said = free_words if is_placed else best.words
             interpretations = self._timed(shown, said, speech, nothing.start_seconds)
         return nothing.model_copy(
             update={
